@@ -1,0 +1,1 @@
+"""Frozen types shared by all rooms; no behaviour, no imports from any other room."""
