@@ -1,0 +1,23 @@
+"""Data files (settings, components, conditions, functions, priors, presets) and their loader."""
+
+from triage.vocabulary.load import (
+    Component,
+    Conditions,
+    Frequency,
+    Setting,
+    components,
+    conditions,
+    load_toml,
+    settings,
+)
+
+__all__ = [
+    "Component",
+    "Conditions",
+    "Frequency",
+    "Setting",
+    "components",
+    "conditions",
+    "load_toml",
+    "settings",
+]
