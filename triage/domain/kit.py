@@ -1,10 +1,12 @@
-"""The operator's units, installed versions, jobs and needs."""
+"""The operator's units, installed versions, jobs and needs; and what the kit room finds out."""
 
 from __future__ import annotations
 
 import datetime as dt
+from typing import Literal
 
 from triage.domain.base import Frozen
+from triage.domain.notes import Requirement
 
 
 class Unit(Frozen):
@@ -13,6 +15,7 @@ class Unit(Frozen):
     `label` is the operator's own short name and unique in the kit (`battery-3`, `phone`).
     `component` is a vocabulary id; `name` the maker's name of the thing; `version` as the unit
     shows it, '' when unknown. `reversible` is None when the operator does not know.
+    `functions` are function ids the operator relies on with this unit, beside the kit's.
     """
 
     label: str
@@ -34,7 +37,8 @@ class Kit(Frozen):
     """All units of an operator.
 
     `assumed` is true when no kit file exists and a default stands in for it.
-    `functions` are vocabulary function ids the operator relies on; () means not stated, so all.
+    `functions` are vocabulary function ids the operator relies on with any unit; see
+    `triage.kit.relied_on` for those of one unit.
     """
 
     units: tuple[Unit, ...]
@@ -42,3 +46,105 @@ class Kit(Frozen):
     needs: tuple[str, ...] = ()
     functions: tuple[str, ...] = ()
     assumed: bool = False
+
+
+class Order(Frozen):
+    """How two versions stand: -1 before, 0 the same, 1 after; None with the reason why not."""
+
+    sign: Literal[-1, 0, 1] | None
+    reason: str = ""
+
+
+class Candidate(Frozen):
+    """A release a unit could move to.
+
+    `release` and `covers` are indexes into the notes' releases. `covers` are all releases that
+    come with the move, oldest first, the candidate itself last: their items count together.
+    """
+
+    release: int
+    version: str
+    covers: tuple[int, ...]
+
+
+class Unplaced(Frozen):
+    """A release that is not a candidate for a unit, with the reason."""
+
+    release: int
+    reason: str
+
+
+class UnitScope(Frozen):
+    """What a document offers one unit: candidates, oldest first.
+
+    `labels` are the units this holds for: those alike in component, name and version.
+    `known` is false when the installed version is not: then every release is a candidate.
+    `offered` is false when the document has releases for the unit, but none after the installed.
+    """
+
+    unit: Unit
+    labels: tuple[str, ...]
+    installed: str
+    known: bool
+    candidates: tuple[Candidate, ...]
+    unplaced: tuple[Unplaced, ...] = ()
+    remarks: tuple[str, ...] = ()
+
+
+class Scope(Frozen):
+    """What a document offers the kit; `elsewhere` are releases for things not in the kit."""
+
+    units: tuple[UnitScope, ...]
+    elsewhere: tuple[Unplaced, ...] = ()
+    remarks: tuple[str, ...] = ()
+    kit: Kit
+
+
+class Move(Frozen):
+    """One unit's update within a plan.
+
+    `step` counts from 1; moves with the same step belong together, in any order. `version` is ''
+    when the maker states none: the newest offered. `release` is an index into the notes'
+    releases, None when the document does not hold the release: its own notes are to be read too.
+    `back` is true when the unit has to return to an earlier version.
+    """
+
+    unit: str
+    step: int
+    installed: str
+    version: str
+    release: int | None
+    back: bool = False
+    reason: str
+    requirement: Requirement | None = None
+
+
+class Unmet(Frozen):
+    """A requirement that the plan cannot meet or cannot check, in plain words.
+
+    `unit` is the label of the unit it is about, '' when no unit of the kit is.
+    """
+
+    unit: str
+    reason: str
+    requirement: Requirement
+
+
+class Plan(Frozen):
+    """What moving one unit to one release takes across the kit.
+
+    `blocks` keep the move from being made; `left_behind` are units that would no longer work with
+    the rest; `unchecked` could not be judged (version unknown, not in the kit, cannot compare).
+    """
+
+    unit: str
+    release: int
+    moves: tuple[Move, ...]
+    blocks: tuple[Unmet, ...] = ()
+    left_behind: tuple[Unmet, ...] = ()
+    unchecked: tuple[Unmet, ...] = ()
+
+    @property
+    def possible(self) -> bool:
+        """Whether nothing blocks and no unit is left behind."""
+        return not (self.blocks or self.left_behind)
