@@ -11,6 +11,7 @@ written.
 from __future__ import annotations
 
 import os
+import re
 import tempfile
 import tomllib
 from bisect import bisect_left
@@ -29,6 +30,15 @@ if TYPE_CHECKING:
 
 Model = TypeVar("Model", bound=BaseModel)
 Loc = tuple[int | str, ...]
+
+
+class MisplacedError(ValueError):
+    """For validators: 'problem; mend', and where below the validated field it stands."""
+
+    def __init__(self, words: str, *loc: int | str) -> None:
+        super().__init__(words)
+        self.loc = loc
+
 
 LOCK_SECONDS = 10.0  # writes take milliseconds; a longer wait means a process that hangs
 
@@ -144,9 +154,9 @@ def parse_toml(text: str, model: type[Model], where: str) -> Model:
     except ValidationError as error:
         details = error.errors(include_url=False)[0]
         problem, mend = _in_plain_words(details, model)
-        raise ConfigError(
-            problem, where=where, line=line_of(text, details["loc"]), mend=mend
-        ) from error
+        inner = getattr(details.get("ctx", {}).get("error"), "loc", ())
+        line = line_of(text, (*details["loc"], *inner))
+        raise ConfigError(problem, where=where, line=line, mend=mend) from error
 
 
 def edit_toml(
@@ -157,21 +167,43 @@ def edit_toml(
     `start` is the text to begin with when there is no file. Nothing is written when the file, or
     what `change` makes of it, does not hold.
     """
-    import tomlkit
 
+    def change_text(text: str) -> str:
+        import tomlkit
+
+        document = tomlkit.parse(text)
+        change(document)
+        return tomlkit.dumps(document)
+
+    return edit_text(path, model, change_text, start)
+
+
+def edit_text(
+    path: Path, model: type[Model], change: Callable[[str], str], start: str = ""
+) -> Model:
+    """As `edit_toml`, with a change to the TOML text."""
     with locked(path) as target:
         text = read_text(target) if target.exists() else start
         parse_toml(text, model, where=str(path))
-        document = tomlkit.parse(text)
-        change(document)
-        changed = tomlkit.dumps(document)
+        changed = change(text)
         try:
             result = parse_toml(changed, model, where=str(path))
-        except ConfigError as error:
+        except ConfigError as error:  # its line is one of the text that is not written
             raise ConfigError(error.problem, where=str(path), mend=error.mend) from error
         if changed != text or not target.exists():
             replace_text(target, changed)
     return result
+
+
+def without(text: str, loc: Loc) -> str:
+    """TOML text without the table at `loc`; comments outside its first and last key stay."""
+    lines = _lines(text)
+    first = line_of(text, loc)
+    table = _at(tomllib.loads(text), loc)
+    assert first is not None
+    last = max([first, *(line_of(text, (*loc, key)) or 0 for key in table)])
+    last = next(n for n in range(last, len(lines) + 1) if _read("".join(lines[:n])) is not None)
+    return "".join(lines[: first - 1] + lines[last:])
 
 
 def line_of(text: str, loc: Loc) -> int | None:
@@ -179,13 +211,11 @@ def line_of(text: str, loc: Loc) -> int | None:
 
     Found as the shortest run of lines that holds the key: TOML keeps all it has read so far.
     """
-    lines = text.splitlines(keepends=True)
+    lines = _lines(text)
 
     def read_to(count: int) -> Any:
-        for end in range(count, len(lines) + 1):  # a value may run over several lines
-            with suppress(tomllib.TOMLDecodeError):
-                return tomllib.loads("".join(lines[:end]))
-        return None
+        runs = ("".join(lines[:end]) for end in range(count, len(lines) + 1))
+        return next((data for data in map(_read, runs) if data is not None), None)
 
     whole = read_to(len(lines))
     while loc and not _holds(whole, loc):
@@ -195,10 +225,28 @@ def line_of(text: str, loc: Loc) -> int | None:
     return bisect_left(range(len(lines) + 1), True, key=lambda n: _holds(read_to(n), loc))
 
 
+def _lines(text: str) -> list[str]:
+    """Lines as TOML counts them, ends kept; `str.splitlines` knows too many line ends."""
+    return [line for line in re.split(r"(?<=\n)", text) if line]
+
+
+def _read(text: str) -> Any:
+    """The data, None when the text stops inside a value."""
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError:
+        return None
+
+
+def _at(data: Any, loc: Loc) -> Any:
+    for part in loc:
+        data = data[part]
+    return data
+
+
 def _holds(data: Any, loc: Loc) -> bool:
     try:
-        for part in loc:
-            data = data[part]
+        _at(data, loc)
     except (KeyError, IndexError, TypeError):
         return False
     return True

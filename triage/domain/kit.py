@@ -55,7 +55,7 @@ class Order(Frozen):
     reason: str = ""
 
 
-class Candidate(Frozen):
+class Offer(Frozen):
     """A release a unit could move to.
 
     `release` and `covers` are indexes into the notes' releases. `covers` are all releases that
@@ -68,31 +68,34 @@ class Candidate(Frozen):
 
 
 class Unplaced(Frozen):
-    """A release that is not a candidate for a unit, with the reason."""
+    """A release that is offered to no unit, or not to this one, with the reason."""
 
     release: int
     reason: str
 
 
 class UnitScope(Frozen):
-    """What a document offers one unit: candidates, oldest first.
+    """What a document offers one unit, oldest first; () when nothing is newer than the installed.
 
-    `labels` are the units this holds for: those alike in component, name and version.
-    `known` is false when the installed version is not: then every release is a candidate.
-    `offered` is false when the document has releases for the unit, but none after the installed.
+    `labels` are all units this holds for: those alike in everything but their label. `installed`
+    is the version as the unit shows it, that of the other unit for 'same as the aircraft'.
+    `known` is false when it is not known or cannot be compared: then every release is offered.
     """
 
     unit: Unit
     labels: tuple[str, ...]
     installed: str
     known: bool
-    candidates: tuple[Candidate, ...]
+    offers: tuple[Offer, ...]
     unplaced: tuple[Unplaced, ...] = ()
     remarks: tuple[str, ...] = ()
 
 
 class Scope(Frozen):
-    """What a document offers the kit; `elsewhere` are releases for things not in the kit."""
+    """What a document offers the kit; `elsewhere` are releases for things not in the kit.
+
+    `kit` is the kit used: where none was stated, one unit for each thing the document is for.
+    """
 
     units: tuple[UnitScope, ...]
     elsewhere: tuple[Unplaced, ...] = ()
