@@ -1,0 +1,60 @@
+"""A candidate judged: the ruling, and the day on which it may be moved to."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+
+import numpy as np
+
+from triage.advice.change import Matter, first_day
+from triage.advice.gain import gains
+from triage.advice.rule import Outlook, Ruling
+from triage.advice.weigh import Case, blocked
+from triage.domain.advice import Verdict
+from triage.domain.kit import Kit
+from triage.domain.policy import Policy
+
+
+@dataclass(frozen=True)
+class Finding:
+    """`blocking` says why it cannot be installed, or ''; `wait_days` is None where no wait helps.
+
+    The wait is for the policy and the gates; a lack of gain is no reason to wait for a day.
+    """
+
+    matter: Matter
+    ruling: Ruling
+    blocking: str
+    wait_days: int | None
+
+    @property
+    def verdict(self) -> Verdict:
+        """The advice for this candidate."""
+        return Verdict.UPDATE if bool(self.ruling.update[0]) else Verdict.WAIT
+
+    @property
+    def case(self) -> Case:
+        """What was weighed."""
+        return self.matter.case
+
+    @property
+    def label(self) -> str:
+        """The release as a person calls it."""
+        return self.case.release.version or self.case.release.title or "this release"
+
+    def until(self, today: dt.date) -> dt.date | None:
+        """The first day on which moving is within the policy; None now, or where no wait helps."""
+        if self.verdict is Verdict.UPDATE or not self.wait_days:
+            return None
+        return today + dt.timedelta(days=self.wait_days)
+
+
+def find(case: Case, kit: Kit, policy: Policy, today: dt.date) -> Finding:
+    """Judge one candidate on a day."""
+    distances = tuple(sorted((job.day - today).days for job in kit.jobs))
+    outlook = Outlook(shift=np.zeros(1), job_distance=distances)
+    matter = Matter(case, policy, outlook, gains(case, kit.needs))
+    ruling = matter.rule()
+    wait = None if ruling.update[0] else first_day(matter, any_gain=True)
+    return Finding(matter, ruling, blocked(case), wait)
