@@ -1,0 +1,350 @@
+"""Blocks to releases: which header opens a release, what its sections and items are."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from triage.domain.notes import Item, Place, Release, Requirement, StatedDate, Status
+from triage.notes import headers, tables, words
+from triage.notes.blocks import Block, Shape
+from triage.notes.clean import clean, clean_heading
+from triage.notes.dates import FoundDate
+from triage.notes.sentences import separate_changes
+
+_NOWHERE = Place(start=0, end=0, line=1, end_line=1)
+
+
+@dataclass(slots=True)
+class ItemDraft:
+    """An item before it is numbered: cleaned text, heading path, level, and its places."""
+
+    text: str
+    heading: tuple[str, ...]
+    level: int
+    places: list[Place]
+
+
+@dataclass(slots=True)
+class ReleaseDraft:
+    """A release while it is read."""
+
+    title: str = ""
+    header: headers.Header = headers.Header("", "", "", None, Status.RELEASED)
+    place: Place = _NOWHERE
+    level: str = ""
+    items: list[ItemDraft] = field(default_factory=list)
+    requirements: list[Requirement] = field(default_factory=list)
+    blocks: list[Block] = field(default_factory=list)
+    plain: bool = False
+
+    @property
+    def empty(self) -> bool:
+        return not self.items
+
+
+class Builder:
+    """One pass over the blocks, with a look at the next one."""
+
+    def __init__(self, blocks: list[Block], source: str) -> None:
+        self.blocks = blocks
+        self.source = source
+        self.unit = ""
+        self.releases: list[ReleaseDraft] = []
+        self.current = ReleaseDraft()
+        self.path: list[tuple[str, str]] = []
+        self.remarks: list[str] = []
+        self.skipped: list[Block] = []
+
+    def build(self) -> list[ReleaseDraft]:
+        """All releases of the document, in its order."""
+        index = 0
+        while index < len(self.blocks):
+            index += self._take(index)
+        self._finish()
+        if len(self.releases) > 1 and not self.releases[0].title:
+            self._drop_preamble()
+        return self.releases
+
+    def _take(self, index: int) -> int:
+        """Take the block at `index`; returns how many blocks were used up."""
+        block = self.blocks[index]
+        after = self.blocks[index + 1] if index + 1 < len(self.blocks) else None
+        if block.shape is Shape.HEADING:
+            return self._heading(block, after)
+        if block.shape is Shape.ENTRY:
+            self._entry(block, after)
+        elif block.shape is Shape.PARAGRAPH:
+            self._paragraph(block, after)
+        elif block.shape is Shape.ROW:
+            return self._rows(index)
+        return 1
+
+    # headings ------------------------------------------------------------------------------
+
+    def _heading(self, block: Block, after: Block | None) -> int:
+        header = headers.parse_header(block.text, marked=block.style != "plain")
+        if header and self._opens_release(block, header):
+            self._open(block, header)
+            return 1
+        title = clean_heading(block.text)
+        if not title or words.names_base_only(title):
+            return 1
+        if headers.is_title(block.text) and self.current.empty and not words.known_section(title):
+            self.unit = headers.document_unit(block.text) or self.unit
+            if block.style == "h1" or not self.current.title:
+                return 1
+        if block.style == "bold" and after is not None and after.shape is Shape.PARAGRAPH:
+            return self._headline(block, after, title)
+        if block.style == "bold" and not words.known_section(title) and (after is None or after.shape is Shape.HEADING):
+            self._push(block.style, title)
+            return 1
+        if self._is_unit_heading(block, title):
+            self.unit = title
+            self.path.clear()
+            return 1
+        self._push(block.style, title)
+        return 1
+
+    def _opens_release(self, block: Block, header: headers.Header) -> bool:
+        """A dated or numbered heading below a release's own level is a section or its date."""
+        mine, style = self.current.level, block.style
+        if not header.version and header.date and self.current.title and self.current.empty:
+            if not self.current.header.date and not self.path:
+                self.current.header = self.current.header._replace(date=header.date)
+                return False
+        if style[:1] == "h" and mine[:1] == "h" and style[1:].isdigit() and mine[1:].isdigit():
+            deeper = int(style[1:]) > int(mine[1:])
+            if deeper and (not header.version or self.current.items):
+                return bool(header.version)
+        return True
+
+    def _open(self, block: Block, header: headers.Header) -> None:
+        self._finish()
+        unit = header.unit or self.unit
+        component = header.component or headers.component_of(unit)
+        self.current = ReleaseDraft(
+            title=clean_heading(block.text) if block.style != "release" else clean(block.text).strip(" *:"),
+            header=header._replace(unit=unit, component=component),
+            place=block.place(),
+            level=block.style,
+        )
+        self.path.clear()
+
+    def _is_unit_heading(self, block: Block, title: str) -> bool:
+        """A heading above the level of release headings that names a unit opens a part of its own."""
+        return (
+            block.style in ("h1", "h2")
+            and self.current.level[:1] == "h"
+            and self.current.level > block.style
+            and not words.known_section(title)
+        )
+
+    def _push(self, style: str, title: str) -> None:
+        """Put a section on the path; a style that was seen before closes what lies below it."""
+        rank = int(style[1:]) if style[:1] == "h" and style[1:].isdigit() else 0
+        for position, (other, _) in enumerate(self.path):
+            level = int(other[1:]) if other[:1] == "h" and other[1:].isdigit() else 0
+            if other == style or (rank and (level >= rank or not level)):
+                del self.path[position:]
+                break
+        self.path.append((style, title))
+
+    def _headline(self, block: Block, after: Block, title: str) -> int:
+        """A bold line over a paragraph: the same statement, short and long."""
+        lists_follow = after.text.rstrip().endswith(":")
+        if lists_follow or words.known_section(title):
+            self._push(block.style, title)
+            return 1
+        joined = Block(
+            Shape.PARAGRAPH, "", block.start, after.end, block.line, after.end_line, 0, "headline"
+        )
+        self._pop("bold")
+        body = clean(after.text)
+        alone = body.lower().startswith(("thanks", "thank you", "credit"))
+        text = title if alone else f"{title}: {body}"
+        self._item(text, joined)
+        self._push(block.style, title)
+        return 2
+
+    def _pop(self, style: str) -> None:
+        for position, (other, _) in enumerate(self.path):
+            if other == style:
+                del self.path[position:]
+                return
+
+    # statements ------------------------------------------------------------------------------
+
+    def _entry(self, block: Block, after: Block | None) -> None:
+        cut = headers.glued(block.text)
+        if cut and block.level == 0:
+            header = headers.parse_header(block.text[:cut].strip(" :–—-"), marked=True)
+            offset = self.source.find(block.text[:cut].strip(" :–—-"), block.start, block.end)
+            if header and offset >= 0:
+                stop = offset + len(block.text[:cut].strip(" :–—-"))
+                self._open(block._replace(text=block.text[:cut], start=offset, end=stop, end_line=block.line), header)
+                rest = block.text[cut:]
+                begin = self.source.find(rest[:20], stop, block.end)
+                block = block._replace(text=rest, start=max(begin, stop))
+        elif block.level == 0 and self._entry_is_header(block, after):
+            return
+        if after is not None and after.shape is Shape.ENTRY and after.level > block.level:
+            if block.text.rstrip().endswith(":") or words.known_section(block.text):
+                self._push(f"parent{block.level}", clean_heading(block.text))
+                return
+        self._close_parents(block.level)
+        self._item(clean(block.text), block)
+
+    def _entry_is_header(self, block: Block, after: Block | None) -> bool:
+        """A list entry is a header when it says so strictly and its changes are nested below it."""
+        if len(block.text) > 100 or not headers.looks_dated_or_numbered(block.text):
+            return False
+        nested = after is not None and after.shape is Shape.ENTRY and after.level > block.level
+        header = headers.parse_header(block.text, marked=False) if nested else None
+        if not header:
+            return False
+        self._open(block._replace(style="entry"), header)
+        return True
+
+    def _close_parents(self, level: int) -> None:
+        """Leave the parents whose children are over."""
+        for position, (style, _) in enumerate(self.path):
+            if style.startswith("parent") and int(style[6:]) >= level:
+                del self.path[position:]
+                return
+
+    def _paragraph(self, block: Block, after: Block | None) -> None:
+        text = block.text
+        if words.is_preamble(text) or words.names_base_only(text):
+            self.skipped.append(block)
+            return
+        self._close_parents(0)
+        cut = headers.glued(text)
+        if cut:
+            self._entry(block, after)
+            return
+        if not self.current.title and headers.is_title(text) and self.current.empty and len(text) < 90:
+            self.unit = headers.document_unit(text) or self.unit
+            if not text.endswith("."):
+                return
+        short = block.line == block.end_line and len(text) <= 140
+        header = headers.parse_header(text, marked=False) if short else None
+        if header:
+            self._open(block._replace(style="release"), header)
+            return
+        listed = after is not None and after.shape in (Shape.ENTRY, Shape.ROW)
+        if listed and (text.rstrip().endswith(":") or (short and words.title_like(text))):
+            self._push("plain", clean_heading(text))
+            return
+        if short and words.known_section(text) and not text.endswith("."):
+            self._push("plain", clean_heading(text))
+            return
+        for start, end in separate_changes(self.source, block.start, block.end):
+            if (start, end) == (block.start, block.end):
+                self._item(clean(text), block)
+            else:
+                before = self.source.count("\n", block.start, start)
+                within = self.source.count("\n", start, end)
+                line = block.line + before
+                part = block._replace(start=start, end=end, line=line, end_line=line + within)
+                self._item(clean(" ".join(self.source[start:end].split())), part)
+
+    def _item(self, text: str, block: Block) -> None:
+        if not any(char.isalnum() for char in text):
+            return
+        path = tuple(title for _, title in self.path if title)
+        self.current.items.append(ItemDraft(text, path, block.level, [block.place()]))
+        if block.shape is Shape.PARAGRAPH and not self.current.title:
+            self.current.plain = True
+
+    # tables ------------------------------------------------------------------------------
+
+    def _rows(self, index: int) -> int:
+        stop = index
+        while stop < len(self.blocks) and self.blocks[stop].shape is Shape.ROW:
+            stop += 1
+        table = tables.read_table(self.blocks[index:stop])
+        for row in table.releases:
+            if self._fills_current(row):
+                continue
+            self._finish()
+            self.current = ReleaseDraft(
+                title=row.title,
+                header=row.header._replace(unit=row.header.unit or self.unit),
+                place=row.place,
+                level="table",
+                requirements=list(row.requirements),
+            )
+            self.path.clear()
+            for text, block in row.items:
+                self._item(clean(text), block)
+        for text, block in table.items:
+            self._item(clean(text), block)
+        return stop - index
+
+    def _fills_current(self, row: tables.RowRelease) -> bool:
+        """A version table under a header without items completes that header."""
+        mine = self.current.header
+        if not self.current.title or not self.current.empty:
+            return False
+        same = row.header.version and mine.version == row.header.version
+        if mine.version and not same and row.header.version not in ("", mine.version):
+            own = next((r for r in row.requirements if r.version == mine.version), None)
+            if own is None and row.many:
+                return False
+        header = mine if mine.version else mine._replace(
+            version=row.header.version,
+            unit=mine.unit or row.header.unit,
+            component=mine.component or row.header.component,
+        )
+        self.current.header = header._replace(date=mine.date or row.header.date)
+        self.current.requirements += [r for r in row.requirements if r.version != mine.version]
+        for text, block in row.items:
+            self._item(clean(text), block)
+        return True
+
+    # ends ------------------------------------------------------------------------------
+
+    def _finish(self) -> None:
+        if self.current.title or self.current.items or self.current.requirements:
+            self.releases.append(self.current)
+        self.current = ReleaseDraft()
+
+    def _drop_preamble(self) -> None:
+        """Paragraphs before the first release header introduce the document."""
+        first = self.releases[0]
+        if first.plain and all(item.level == 0 for item in first.items) and len(first.items) <= 12:
+            self.remarks.append(
+                f"{len(first.items)} introductory paragraphs before the first release were not read as changes"
+            )
+            del self.releases[0]
+
+
+def date_of(found: FoundDate | None) -> StatedDate | None:
+    """The date found, without its form."""
+    return found.date if found else None
+
+
+def finish_release(draft: ReleaseDraft, date: StatedDate | None, source: str, first_ref: int) -> Release:
+    """Number the items from `first_ref` and freeze the release."""
+    items = tuple(
+        Item(
+            ref=str(first_ref + number),
+            text=item.text,
+            original=source[item.places[0].start : item.places[0].end],
+            places=tuple(item.places),
+            heading=item.heading,
+            level=item.level,
+        )
+        for number, item in enumerate(draft.items)
+    )
+    return Release(
+        title=draft.title,
+        component=draft.header.component,
+        unit=draft.header.unit,
+        version=draft.header.version,
+        date=date,
+        status=draft.header.status,
+        items=items,
+        requirements=tuple(draft.requirements),
+        place=draft.place,
+    )
