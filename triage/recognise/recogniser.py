@@ -1,0 +1,153 @@
+"""Finds vocabulary phrases in items: spaCy's PhraseMatcher, then misspellings and word order."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import TYPE_CHECKING, NamedTuple
+
+from triage.domain.finds import Find, Finds
+from triage.recognise.order import Reordered
+from triage.recognise.phrases import COMPONENT, FREQUENCY, HARM, SETTING, phrases
+from triage.recognise.spelling import Speller
+from triage.recognise.tokens import tokenizer
+
+if TYPE_CHECKING:
+    from spacy.tokens import Doc
+
+# From the surest statement to the weakest: the most careful word in a line decides.
+_RANK = ("rarely", "sometimes", "often", "always")
+_CACHE = 4096
+
+
+class Reading(NamedTuple):
+    """An item's tokens (lower case, white space dropped) and what was found in it."""
+
+    tokens: tuple[str, ...]
+    heading_tokens: tuple[str, ...]
+    finds: Finds
+
+
+class Recogniser:
+    """Holds the matchers; build one and use it for all items (building takes some 100 ms)."""
+
+    def __init__(self) -> None:
+        from spacy.matcher import PhraseMatcher
+
+        self._tokenizer = tokenizer()
+        self._matcher = PhraseMatcher(self._tokenizer.vocab, attr="LOWER")
+        self._keys: dict[int, tuple[str, str]] = {}
+        wordlists: dict[str, list[tuple[str, ...]]] = {}
+        grouped: dict[str, list[Doc]] = {}
+        for key, phrase in phrases():
+            doc = self._tokenizer(phrase)
+            grouped.setdefault(key, []).append(doc)
+            if key.startswith(SETTING):
+                wordlists.setdefault(key, []).append(tuple(t.text for t in doc))
+        for key, docs in grouped.items():
+            self._matcher.add(key, docs)
+            family, _, name = key.partition(":")
+            self._keys[self._tokenizer.vocab.strings[key]] = (family, name)
+        self._speller = Speller(t.text for docs in grouped.values() for d in docs for t in d)
+        self._reordered = Reordered(wordlists)
+        self._heading = lru_cache(maxsize=_CACHE)(self._read_heading)
+
+    def read(self, text: str, heading: tuple[str, ...] = ()) -> Reading:
+        """What `text` (cleaned item text) speaks of; `heading` is the path above it."""
+        doc = self._tokenizer(text)
+        words = [t.lower_ for t in doc]
+        spans = self._exact(doc)
+        spans += self._misspelt(doc, words, spans)
+        spans += self._swapped(words, spans)
+        heading_tokens, above = self._heading(" / ".join(heading)) if heading else ((), Finds())
+        found = _gather(doc, spans)
+        return Reading(
+            tuple(w for w in words if not w.isspace()),
+            heading_tokens,
+            found.model_copy(
+                update={
+                    "settings": _with_heading(found.settings, above.settings),
+                    "components": _with_heading(found.components, above.components),
+                }
+            ),
+        )
+
+    def _read_heading(self, heading: str) -> tuple[tuple[str, ...], Finds]:
+        doc = self._tokenizer(heading)
+        found = _gather(doc, self._exact(doc))
+        return tuple(t.lower_ for t in doc if not t.is_space), found
+
+    def _exact(self, doc: Doc) -> list[_Span]:
+        return [
+            _Span(*self._keys[key], start, end, 100.0) for key, start, end in self._matcher(doc)
+        ]
+
+    def _misspelt(self, doc: Doc, words: list[str], found: list[_Span]) -> list[_Span]:
+        """Matches once more after repairing words that no exact match covers."""
+        repaired = {
+            i: fix for i, word in enumerate(words) if (fix := self._speller.repair(word)) is not None
+        }
+        if not repaired:
+            return []
+        from spacy.tokens import Doc as Document
+
+        mended = Document(
+            doc.vocab, words=[repaired[i][0] if i in repaired else w for i, w in enumerate(words)]
+        )
+        seen = {(s.family, s.name, s.start, s.end) for s in found}
+        return [
+            span._replace(score=min(repaired[i][1] for i in touched))
+            for span in self._exact(mended)
+            if (span.family, span.name, span.start, span.end) not in seen
+            and (touched := [i for i in range(span.start, span.end) if i in repaired])
+        ]
+
+    def _swapped(self, words: list[str], found: list[_Span]) -> list[_Span]:
+        names = {s.name for s in found if s.family == SETTING}
+        return [
+            _Span(SETTING, name, start, end, score)
+            for name, start, end, score in self._reordered.find(words)
+            if name not in names
+        ]
+
+
+class _Span(NamedTuple):
+    family: str
+    name: str
+    start: int
+    end: int
+    score: float
+
+
+def _gather(doc: Doc, spans: list[_Span]) -> Finds:
+    """Keeps the longest match where two of one family overlap, and orders by place."""
+    kept: dict[str, list[_Span]] = {SETTING: [], COMPONENT: [], FREQUENCY: [], HARM: []}
+    for span in sorted(spans, key=lambda s: (s.start - s.end, -s.score, s.start, s.name)):
+        rivals = kept[span.family]
+        if all(span.end <= r.start or span.start >= r.end for r in rivals):
+            rivals.append(span)
+    frequency = next((r for r in _RANK if any(s.name == r for s in kept[FREQUENCY])), "")
+    return Finds(
+        settings=_finds(doc, kept[SETTING]),
+        components=_finds(doc, kept[COMPONENT]),
+        frequency=frequency,
+        severity_words=_finds(doc, kept[HARM]),
+    )
+
+
+def _finds(doc: Doc, spans: list[_Span]) -> tuple[Find, ...]:
+    text = doc.text
+    finds = []
+    for span in sorted(spans):
+        start, last = doc[span.start].idx, doc[span.end - 1]
+        end = last.idx + len(last)
+        finds.append(
+            Find(id=span.name, words=text[start:end], start=start, end=end, score=span.score)
+        )
+    return tuple(sorted(finds, key=lambda f: (f.start, f.id)))
+
+
+def _with_heading(own: tuple[Find, ...], above: tuple[Find, ...]) -> tuple[Find, ...]:
+    """The item's own finds, then those that only the heading has, without a place."""
+    names = {find.id for find in own}
+    extra = {f.id: f for f in above if f.id not in names}
+    return own + tuple(f.model_copy(update={"start": -1, "end": -1}) for f in extra.values())

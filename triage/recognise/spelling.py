@@ -1,0 +1,45 @@
+"""Misspelt vocabulary words: the nearest word by rapidfuzz, if it is near enough to be meant."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import lru_cache
+
+_SHORTEST = 5  # shorter words have too many neighbours
+_TWO_ERRORS_FROM = 9  # longer words may hold two errors
+
+
+class Speller:
+    """Repairs single words towards a closed list."""
+
+    def __init__(self, words: Iterable[str], known: Iterable[str] = ()) -> None:
+        """`words` may be repaired to; `known` are correct as they stand."""
+        wanted = {w for w in words if w.isalpha() and len(w) >= _SHORTEST}
+        self._known = wanted | set(known)
+        self._by_initial: dict[str, list[str]] = {}
+        for word in sorted(wanted):
+            self._by_initial.setdefault(word[0], []).append(word)
+        self.repair = lru_cache(maxsize=65536)(self._repair)
+
+    def _repair(self, word: str) -> tuple[str, float] | None:
+        """The vocabulary word meant by lower-case `word` and the likeness in percent, or None."""
+        if len(word) < _SHORTEST or word in self._known or not word.isalpha():
+            return None
+        from rapidfuzz import process
+        from rapidfuzz.distance import OSA
+
+        limit = 2 if len(word) >= _TWO_ERRORS_FROM else 1
+        found = process.extractOne(
+            word, self._by_initial.get(word[0], ()), scorer=OSA.distance, score_cutoff=limit
+        )
+        if found is None or _inflected(word, found[0]):
+            return None
+        return found[0], 100.0 * (1 - found[1] / max(len(word), len(found[0])))
+
+
+def _inflected(word: str, base: str) -> bool:
+    """Whether the two differ by an ending only, which is grammar and no misspelling."""
+    shared = 0
+    while shared < min(len(word), len(base)) and word[shared] == base[shared]:
+        shared += 1
+    return shared >= min(len(word), len(base)) - 1

@@ -1,0 +1,29 @@
+"""spaCy's tokenizer with rules for notes: parameter names fall into words, hyphens into pieces."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from spacy.language import Language
+    from spacy.tokenizer import Tokenizer
+
+_EDGE = r"""[^\w\s%°+#]|_"""
+# Underscores, joints and camel-case steps: RTL_ALT, return-to-home, GimbalControl.
+_INNER = r"""[^\w\s.°%+#]|_|(?<=[a-z])(?=[A-Z])|(?<=\D)\.|\.(?=\D)|(?<=[A-Z])(?=[A-Z][a-z])"""
+
+
+def tokenizer() -> Tokenizer:
+    """A tokenizer over a blank English pipeline's vocabulary."""
+    from spacy.lang.en import English
+    from spacy.tokenizer import Tokenizer
+
+    nlp: Language = English()
+    return Tokenizer(
+        nlp.vocab,
+        rules={},
+        prefix_search=re.compile(rf"^(?:{_EDGE})").search,
+        suffix_search=re.compile(rf"(?:{_EDGE}|\.)$").search,
+        infix_finditer=re.compile(_INNER).finditer,
+    )
