@@ -119,7 +119,9 @@ def notes(releases: Sequence[Release], items: Sequence[JudgedItem]) -> JudgedNot
         characters=len(text),
     )
     return JudgedNotes(
-        notes=Notes(source=source, releases=tuple(releases)), items=tuple(items), model_sha256="0" * 64
+        notes=Notes(source=source, releases=tuple(releases)),
+        items=tuple(items),
+        model_sha256="0" * 64,
     )
 
 

@@ -131,6 +131,11 @@ def assumptions(
                 "record what you see in reports as looks",
             ),
             (
+                len(case.path) > 1,
+                "every fix is taken to mend a defect that the installed version has too",
+                "read which versions a fix names, and settle its item where yours is not named",
+            ),
+            (
                 case.way_back is None,
                 "not known whether the version can be taken back: taken as possible",
                 "enter it in the kit",

@@ -8,7 +8,14 @@ from collections.abc import Mapping, Sequence
 
 from triage.advice import tables
 from triage.advice.around import assumptions, cautions, recheck, told
-from triage.advice.change import Matter, clean_users, first_day, trouble_users, unsure_flips
+from triage.advice.change import (
+    Matter,
+    clean_users,
+    first_day,
+    flips_together,
+    trouble_users,
+    unsure_flips,
+)
 from triage.advice.finding import Finding, find
 from triage.advice.gain import describe
 from triage.advice.policy import presets
@@ -56,15 +63,20 @@ def assess(
 ) -> Assessment:
     """The advice for one kind of unit.
 
-    `scope` holds the candidates for that unit, oldest first; `evidence` the looks up to `today`,
+    `scope` holds the candidates for that unit, oldest first: once a smaller move is advised, a
+    larger one has to be worth it for what it brings beyond. `evidence` the looks up to `today`,
     de-duplicated; `recorded` the last recorded value of a setting by its id. Same inputs give the
     same bytes. Later looks than `today` do not count.
     """
     kit = kit or NO_KIT
     stakes = stakes_of(notes, kit)
-    judged = [
-        find(build(notes, c, stakes, evidence, today), kit, policy, today) for c in scope if c.path
-    ]
+    judged: list[Finding] = []
+    brought: frozenset[str] = frozenset()
+    for candidate in scope:
+        case = build(notes, candidate, stakes, evidence, today, brought)
+        judged.append(find(case, kit, policy, today))
+        if judged[-1].verdict is Verdict.UPDATE:
+            brought = frozenset(candidate.items)
     digests = _digests(notes, kit, scope, policy, evidence)
     if not judged:
         return _nothing(kit, policy, today, digests)
@@ -191,7 +203,7 @@ def _changes(subject: Finding, today: dt.date) -> tuple[Change, ...]:
         text = f"trouble reported by {plural(users, 'user')} in {name} would turn this to waiting"
         return (Change(kind="looks", text=text),)
     changes = []
-    by_days = first_day(matter)
+    by_days = subject.wait_days
     if by_days:
         day = day_text(today + dt.timedelta(days=by_days))
         text = f"by itself on {day}, if no trouble comes to notice until then"
@@ -204,12 +216,20 @@ def _changes(subject: Finding, today: dt.date) -> tuple[Change, ...]:
         if more is not None:
             clean = plural(more, "more clean user")
             changes.append(Change(kind="looks", text=f"{when} already, with {clean} on it"))
-    if not changes and not subject.blocking and subject.wait_days is not None:
-        changes.append(Change(kind="need", text="a need of yours that it meets"))
+    if by_days is None and subject.within_days is not None:
+        ahead = subject.within_days
+        since = "today" if not ahead else f"from {day_text(today + dt.timedelta(days=ahead))} on"
+        text = f"something in it that you need: {since} moving would be within your policy"
+        changes.append(Change(kind="need", text=text))
     return tuple(changes)
 
 
 def _unsure(matter: Matter) -> tuple[Change, ...]:
+    flips = unsure_flips(matter)
+    if not flips and flips_together(matter):
+        doubtful = [s for s in matter.case.stakes if s.item.unsure]
+        text = f"if none of {plural(len(doubtful), 'unsure item')} bears on flight or compatibility"
+        return (Change(kind="items", text=text, pointers=tuple(s.pointer for s in doubtful)),)
     return tuple(
         Change(
             kind="item",
@@ -219,7 +239,7 @@ def _unsure(matter: Matter) -> tuple[Change, ...]:
             ),
             pointers=(matter.case.stakes[flip.row].pointer,),
         )
-        for flip in unsure_flips(matter)
+        for flip in flips
     )
 
 

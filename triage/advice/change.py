@@ -11,7 +11,7 @@ from triage.advice import tables
 from triage.advice.gain import Gains, worth
 from triage.advice.rule import Outlook, Ruling, judge
 from triage.advice.weigh import KINDS, Case, Kinds, reading
-from triage.domain.judged import Judgement, Standing
+from triage.domain.judged import Standing
 from triage.domain.kinds import Kind
 from triage.domain.policy import Policy
 
@@ -28,17 +28,21 @@ class Matter:
     gains: Gains
 
     def rule(self, outlook: Outlook | None = None, *, any_gain: bool = False) -> Ruling:
-        """The ruling by the notes as they stand: the unsure count against moving."""
-        known = reading(self.case, cautious=False)
-        gain = worth(self.gains, known)
-        return judge(
-            self.case,
-            self.policy,
-            reading(self.case, cautious=True),
-            outlook or self.outlook,
-            np.full_like(gain, 99) if any_gain else gain,
-            known=known,
-        )
+        """The ruling by the notes as they stand.
+
+        To update, it has to hold whether all unsure kinds count or none does; the rest of the
+        ruling is that of the cautious reading, in which they count.
+        """
+        strict, cautious = (reading(self.case, cautious=c) for c in (False, True))
+        gain = worth(self.gains, strict)
+        if any_gain:
+            gain = np.full_like(gain, 99)
+        at = outlook or self.outlook
+        ruling = judge(self.case, self.policy, cautious, at, gain)
+        if _same(strict, cautious):
+            return ruling
+        other = judge(self.case, self.policy, strict, at, gain)
+        return replace(ruling, update=ruling.update & other.update)
 
     @property
     def updates(self) -> bool:
@@ -78,11 +82,18 @@ def clean_users(matter: Matter, day: int) -> int | None:
 
 
 def trouble_users(matter: Matter) -> tuple[int, int] | None:
-    """The fewest users with trouble that turn an update into a wait, and in which function."""
+    """The fewest users with trouble that turn an update into a wait, and in which function.
+
+    Functions that the move touches are tried first, then, where changes nobody named could end a
+    flight, the others that can.
+    """
+    present = matter.rule().present[0]
+    functions = tables.functions()
+    tried = [at for at in range(len(functions)) if present[2 * at] or present[2 * at + 1]]
+    if matter.case.severity[-1] <= 2:
+        tried += [at for at, f in enumerate(functions) if f.severity <= 2 and at not in tried]
     best: tuple[int, int] | None = None
-    for at, function in enumerate(tables.functions()):
-        if not (matter.rule().present[0, 2 * at] or function.severity <= 2):
-            continue
+    for at in tried:
 
         def waits(n: int, at: int = at) -> bool:
             trouble = replace(matter.outlook, more_trouble=float(n), trouble_function=at)
@@ -110,27 +121,33 @@ def unsure_flips(matter: Matter) -> tuple[Flip, ...]:
         Flip(row, judgement.kind, settled)
         for row, stake in enumerate(matter.case.stakes)
         for judgement in stake.item.judgements
-        if _doubtful(judgement)
+        if judgement.standing is Standing.UNSURE
         for settled in (True, False)
     ]
     if not doubts:
         return ()
-    moving = _settled(reading(matter.case, cautious=True), doubts)
-    known = _settled(reading(matter.case, cautious=False), doubts)
-    ruling = judge(
-        matter.case,
-        matter.policy,
-        moving,
-        matter.outlook,
-        worth(matter.gains, known),
-        known=known,
+    strict, cautious = (_settled(reading(matter.case, cautious=c), doubts) for c in (False, True))
+    gain = worth(matter.gains, strict)
+    update = np.logical_and(
+        *(
+            judge(matter.case, matter.policy, k, matter.outlook, gain).update
+            for k in (strict, cautious)
+        )
     )
-    turned = ruling.update != matter.updates
+    turned = update != matter.updates
     return tuple(flip for flip, turns in zip(doubts, turned, strict=True) if turns)
 
 
-def _doubtful(judgement: Judgement) -> bool:
-    return judgement.standing is Standing.UNSURE and not judgement.settled
+def flips_together(matter: Matter) -> bool:
+    """Whether a wait turns once every unsure flight behaviour and compatibility is ruled out."""
+    strict = reading(matter.case, cautious=False)
+    gain = worth(matter.gains, strict)
+    ruled_out = judge(matter.case, matter.policy, strict, matter.outlook, gain)
+    return bool(ruled_out.update[0]) and not matter.updates
+
+
+def _same(a: Kinds, b: Kinds) -> bool:
+    return all(np.array_equal(getattr(a, name), getattr(b, name)) for name in _FIELDS.values())
 
 
 def _settled(base: Kinds, doubts: list[Flip]) -> Kinds:

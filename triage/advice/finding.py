@@ -18,15 +18,17 @@ from triage.domain.policy import Policy
 
 @dataclass(frozen=True)
 class Finding:
-    """`blocking` says why it cannot be installed, or ''; `wait_days` is None where no wait helps.
+    """`blocking` says why it cannot be installed, or ''.
 
-    The wait is for the policy and the gates; a lack of gain is no reason to wait for a day.
+    `wait_days` is how long until the advice turns by itself, `within_days` how long until moving
+    is within the policy though too little may be gained; None where no wait does it.
     """
 
     matter: Matter
     ruling: Ruling
     blocking: str
     wait_days: int | None
+    within_days: int | None
 
     @property
     def verdict(self) -> Verdict:
@@ -44,10 +46,8 @@ class Finding:
         return self.case.release.version or self.case.release.title or "this release"
 
     def until(self, today: dt.date) -> dt.date | None:
-        """The first day on which moving is within the policy; None now, or where no wait helps."""
-        if self.verdict is Verdict.UPDATE or not self.wait_days:
-            return None
-        return today + dt.timedelta(days=self.wait_days)
+        """The day on which the advice turns by itself; None now, or where no wait helps."""
+        return None if not self.wait_days else today + dt.timedelta(days=self.wait_days)
 
 
 def find(case: Case, kit: Kit, policy: Policy, today: dt.date) -> Finding:
@@ -56,5 +56,8 @@ def find(case: Case, kit: Kit, policy: Policy, today: dt.date) -> Finding:
     outlook = Outlook(shift=np.zeros(1), job_distance=distances)
     matter = Matter(case, policy, outlook, gains(case, kit.needs))
     ruling = matter.rule()
-    wait = None if ruling.update[0] else first_day(matter, any_gain=True)
-    return Finding(matter, ruling, blocked(case), wait)
+    if ruling.update[0]:
+        return Finding(matter, ruling, "", 0, 0)
+    within = first_day(matter, any_gain=True)
+    wait = None if within is None else first_day(matter)
+    return Finding(matter, ruling, blocked(case), wait, within)

@@ -27,8 +27,9 @@ def headline(subject: Finding, newest: Finding, until: dt.date | None, worth: Wo
         return f"Wait and watch: {subject.label} is not to be installed, {subject.blocking}"
     if until is not None:
         return f"Wait and watch until {day_text(until)} before moving to {subject.label}"
-    if subject.wait_days == 0:
-        return f"Wait and watch: little at risk in {subject.label}, and {_gained(worth)}"
+    if subject.within_days is not None:
+        risk = "little at risk in" if subject.within_days == 0 else "no haste with"
+        return f"Wait and watch: {risk} {subject.label}, and {_gained(worth)}"
     return f"Wait and watch: no day in sight for {subject.label} under your policy"
 
 
@@ -102,7 +103,7 @@ def _ordered(
         yield from (
             Reason(text=f"{g.name}: {g.why}")
             for g in gates
-            if g.passed is Passed.NO and g.id != "possible"
+            if g.passed is Passed.NO and not subject.blocking
         )
     if gain.worth in (Worth.NONE, Worth.LITTLE) and not updates:
         what = f"no more than: {gain.reasons[0].text}" if gain.reasons else "nothing for you"

@@ -99,15 +99,12 @@ def judge(
     outlook: Outlook,
     gain: Ints,
     *,
-    known: Kinds | None = None,
     rng: np.random.Generator | None = None,
 ) -> Ruling:
     """Apply the rule to each row of `kinds` (or of `outlook.shift`, where `kinds` has one row).
 
-    `known` is the reading by which the defects of the installed version count (default `kinds`);
-    with `rng` the chances are drawn from the posteriors instead of read at the credible level.
+    With `rng` the chances are drawn from the posteriors instead of read at the credible level.
     """
-    known = known or kinds
     a, b, present, trouble = posterior(case, policy, kinds, outlook)
     if rng is None:
         fresh = quantiles(a, b, present, policy.credible)
@@ -123,7 +120,7 @@ def judge(
         case.severity == 1, matrix.RANK[policy.accept_catastrophic], matrix.RANK[policy.accept]
     )
     within = (~present | (level <= ceiling)).all(axis=1)
-    staying = _staying(case, known)
+    staying = _staying(case, kinds)
     outweighs = (staying > moving) | ((staying == moving) & (staying % 10 == _PRESSES_CATASTROPHIC))
     presses = (staying // 10 >= matrix.RANK[tables.priors().defect.presses]) & outweighs
     grave: Bools = np.any(present[:, :-1] & (case.severity[:-1] <= 2), axis=1)
@@ -139,7 +136,7 @@ def _staying(case: Case, kinds: Kinds) -> Ints:
     if not case.stakes:
         return np.full(kinds.fix.shape[0], -1)
     each = np.where(kinds.flight, case.stay_flight, case.stay_plain)
-    worst: Ints = np.where(kinds.fix, each, -1).max(axis=1)
+    worst: Ints = np.where(kinds.fix & case.counted, each, -1).max(axis=1)
     return worst
 
 

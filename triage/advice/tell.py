@@ -96,7 +96,7 @@ def _evidence(case: Case, column: int, changes: int) -> str:
 
 def staying_rows(case: Case, policy: Policy) -> tuple[Hazard, ...]:
     """The known defects of the installed version, worst first, alike ones in one row."""
-    kinds = reading(case, cautious=False)
+    kinds = reading(case, cautious=True)
     groups: dict[tuple[int, str, str], list[Stake]] = {}
     for row in np.flatnonzero(kinds.fix[0]):
         stake = case.stakes[row]

@@ -73,7 +73,10 @@ class Stake:
 
 @dataclass(frozen=True)
 class Case:
-    """Everything the rule needs of one candidate that does not depend on the policy."""
+    """Everything the rule needs of one candidate that does not depend on the policy.
+
+    `counted` marks the items that speak for moving: not those that a smaller move brings already.
+    """
 
     candidate: Candidate
     release: Release
@@ -84,6 +87,7 @@ class Case:
     severity: Ints
     stay_flight: Ints
     stay_plain: Ints
+    counted: Bools
     days: Floats
     days_known: bool
     clean: Floats
@@ -181,8 +185,12 @@ def build(
     stakes: dict[str, Stake],
     evidence: Sequence[Evidence],
     today: dt.date,
+    brought: frozenset[str] = frozenset(),
 ) -> Case:
-    """The case of one candidate. Items count in the order of their refs, whatever the input's."""
+    """The case of one candidate. Items count in the order of their refs, whatever the input's.
+
+    `brought` are the items that an advised smaller move brings already.
+    """
     functions = tables.functions()
     index = {f.id: i for i, f in enumerate(functions)}
     releases = notes.notes.releases
@@ -214,7 +222,14 @@ def build(
                 level = np.array(matrix.RANK[matrix.RISK[found[0], band]])
                 target[row] = rank(level, np.array(found[0]))
     newest[newest < 0] = last
-    seen = [e for e in evidence if e.day <= today and e.release in place]
+    mended = _mended(chosen, place)
+    seen = [
+        e
+        for e in evidence
+        if e.day <= today
+        and e.release in place
+        and (e.clean or mended.get(e.function, -1) <= place[e.release])
+    ]
     days, known = _column_days(path, newest, seen, place, today)
     clean, trouble = np.zeros(columns), np.zeros(columns)
     release_clean = grave = 0.0
@@ -241,6 +256,7 @@ def build(
         severity=np.array(column_severity(unnamed)),
         stay_flight=stay_flight,
         stay_plain=stay_plain,
+        counted=np.array([s.item.item.ref not in brought for s in chosen], dtype=bool),
         days=days,
         days_known=known,
         clean=clean,
@@ -253,6 +269,16 @@ def build(
 
 def _may(item: JudgedItem, kind: Kind) -> bool:
     return item.judgement(kind).standing is not Standing.NO
+
+
+def _mended(stakes: Iterable[Stake], place: dict[int, int]) -> dict[str, int]:
+    """Where in the path each function was last fixed: earlier trouble with it is settled."""
+    found: dict[str, int] = {}
+    for stake in stakes:
+        if stake.item.judgement(Kind.FIX).standing is Standing.YES:
+            for f in {*stake.flight, *stake.plain}:
+                found[f.id] = max(found.get(f.id, -1), place.get(stake.item.release, -1))
+    return found
 
 
 def _column_days(
@@ -279,15 +305,23 @@ def _column_days(
 
 
 def reading(case: Case, *, cautious: bool) -> Kinds:
-    """The kinds as they stand, one row: the unsure count where `cautious`, else not."""
+    """The kinds as they stand, one row.
 
-    def of(kind: Kind) -> Bools:
-        wanted = {Standing.YES, Standing.UNSURE} if cautious else {Standing.YES}
-        return np.array(
-            [[s.item.judgement(kind).standing in wanted for s in case.stakes]], dtype=bool
-        ).reshape(1, len(case.stakes))
+    Where `cautious`, unsure flight behaviour and compatibility count; unsure fixes and features
+    never do, since they would speak for moving.
+    """
 
-    return Kinds(*(of(kind) for kind in KINDS))
+    def of(kind: Kind, unsure: bool) -> Bools:
+        wanted = {Standing.YES, Standing.UNSURE} if unsure else {Standing.YES}
+        standings = [stake.item.judgement(kind).standing in wanted for stake in case.stakes]
+        return np.array([standings], dtype=bool).reshape(1, len(case.stakes))
+
+    return Kinds(
+        flight=of(Kind.FLIGHT_BEHAVIOUR, cautious),
+        compatibility=of(Kind.COMPATIBILITY, cautious),
+        fix=of(Kind.FIX, False),
+        feature=of(Kind.FEATURE, False),
+    )
 
 
 def blocked(case: Case) -> str:
