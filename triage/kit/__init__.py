@@ -1,7 +1,6 @@
 """The operator's kit: its file, version order, what a document offers it, and what must move."""
 
 from triage.kit.file import load
-from triage.kit.planning import plan
 from triage.kit.scope import candidates, concerned
 from triage.kit.units import installed, meant, relied_on, touched
 from triage.kit.versions import compare, order
@@ -14,7 +13,6 @@ __all__ = [
     "load",
     "meant",
     "order",
-    "plan",
     "relied_on",
     "touched",
 ]

@@ -16,7 +16,7 @@ from triage.domain.notes import (
     SourceFormat,
     Status,
 )
-from triage.kit.planning import plan
+from triage.kit.plan import plan
 from triage.kit.scope import candidates
 
 C = Comparison

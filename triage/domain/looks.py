@@ -1,0 +1,56 @@
+"""Field reports: acts of watching a release, and those that say the same."""
+
+from __future__ import annotations
+
+import datetime as dt
+from enum import StrEnum
+
+from pydantic import Field
+
+from triage.domain.base import Frozen
+
+
+class Seen(StrEnum):
+    """What a look found."""
+
+    CLEAN = "clean"
+    PROBLEM = "problem"
+
+
+class Look(Frozen):
+    """One act of watching.
+
+    `day` is the day the operator looked, `where` free text (a forum, a colleague). `version` is
+    the release watched, as the notes write it; `component` a vocabulary id and `unit` the maker's
+    name of the thing, either of which may be ''. `users` is how many users the look speaks for,
+    `function` the id of the function affected, '' for the release as a whole.
+    """
+
+    day: dt.date
+    where: str = ""
+    version: str = Field(min_length=1)
+    component: str = ""
+    unit: str = ""
+    users: int = Field(default=1, ge=1)
+    seen: Seen
+    function: str = ""
+    words: str = ""
+
+
+class LookGroup(Frozen):
+    """Looks that say the same; `counted` stands for all, with the most users any of them has.
+
+    `looks` are in the order they were recorded; `reason` says why the later ones are not counted,
+    '' for a look that stands alone.
+    """
+
+    counted: Look
+    looks: tuple[Look, ...]
+    reason: str = ""
+
+
+class LooksRead(Frozen):
+    """The record as read; `torn` is a last line that was not written to its end, else ''."""
+
+    looks: tuple[Look, ...]
+    torn: str = ""
