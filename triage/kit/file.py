@@ -148,7 +148,7 @@ def add_unit(path: Path | None, unit: Unit) -> Kit:
     return _edit(path, change)
 
 
-def set_unit(path: Path | None, label: str, **changes: Any) -> Kit:
+def set_unit(path: Path | None, label: str, /, **changes: Any) -> Kit:
     """Change the named fields of a unit; an empty text, () or None takes the field out."""
 
     def change(document: TOMLDocument) -> None:

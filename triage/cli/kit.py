@@ -1,0 +1,197 @@
+"""`triage kit`: the operator's units, jobs, needs and the functions relied on."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from triage.cli.out import say
+from triage.domain.kit import Kit, Unit
+from triage.errors import ConfigError
+from triage.kit import file
+from triage.kit.check import check as check_kit
+from triage.kit.units import component_name, function_names
+from triage.vocabulary import components
+
+app = typer.Typer(
+    help="State your units, installed versions, jobs and needs.", no_args_is_help=True
+)
+
+KitFile = Annotated[
+    Path | None, typer.Option("--kit", help="The kit file; by default the one in your folder.")
+]
+Label = Annotated[str, typer.Argument(help="Your own short name of the unit, such as battery-1.")]
+Uses = Annotated[
+    list[str] | None,
+    typer.Option("--uses", help="A function you rely on with it, by id; may be repeated."),
+]
+Remove = Annotated[bool, typer.Option("--remove", help="Take out instead of adding.")]
+
+
+class Back(StrEnum):
+    """Whether a unit can go back to an earlier version."""
+
+    YES = "yes"
+    NO = "no"
+    UNKNOWN = "unknown"
+
+
+_BACK: dict[Back, bool | None] = {Back.YES: True, Back.NO: False, Back.UNKNOWN: None}
+BackOption = Annotated[Back, typer.Option("--back", help="Can it go back to an earlier version?")]
+
+
+@app.command("list")
+def list_(
+    kit: KitFile = None,
+    json: Annotated[bool, typer.Option("--json", help="Print the kit as JSON.")] = False,
+) -> None:
+    """Show the kit."""
+    found = file.load(kit)
+    say(found.model_dump_json(indent=2) + "\n" if json else as_text(found))
+
+
+@app.command()
+def add(
+    label: Label,
+    component: Annotated[str, typer.Argument(help="What kind of thing it is; see: kit kinds.")],
+    name: Annotated[str, typer.Option(help="The maker's name of it.")] = "",
+    version: Annotated[str, typer.Option(help="Installed version, as the unit shows it.")] = "",
+    back: BackOption = Back.UNKNOWN,
+    uses: Uses = None,
+    kit: KitFile = None,
+) -> None:
+    """Add a unit."""
+    unit = Unit(
+        label=label,
+        component=component,
+        name=name,
+        version=version,
+        reversible=_BACK[back],
+        functions=tuple(uses or ()),
+    )
+    say(as_text(file.add_unit(kit, unit)))
+
+
+@app.command("set")
+def set_(
+    label: Label,
+    new_label: Annotated[str | None, typer.Option("--label", help="Another label.")] = None,
+    component: Annotated[str | None, typer.Option(help="Another kind.")] = None,
+    name: Annotated[str | None, typer.Option(help="The maker's name; '' takes it out.")] = None,
+    version: Annotated[str | None, typer.Option(help="Installed version; '' for unknown.")] = None,
+    back: Annotated[Back | None, typer.Option("--back", help="Can it go back?")] = None,
+    uses: Uses = None,
+    kit: KitFile = None,
+) -> None:
+    """Change a unit; what is not named stays."""
+    stated = {"label": new_label, "component": component, "name": name, "version": version}
+    changes: dict[str, object] = {key: value for key, value in stated.items() if value is not None}
+    if back is not None:
+        changes["reversible"] = _BACK[back]
+    if uses is not None:
+        changes["functions"] = tuple(word for word in uses if word)
+    if not changes:
+        raise ConfigError("nothing to change", mend="name what to change, such as --version 1.4")
+    say(as_text(file.set_unit(kit, label, **changes)))
+
+
+@app.command()
+def remove(label: Label, kit: KitFile = None) -> None:
+    """Take a unit out."""
+    say(as_text(file.remove_unit(kit, label)))
+
+
+@app.command()
+def check(kit: KitFile = None) -> None:
+    """Tell what the kit lacks, and the mend."""
+    remarks = check_kit(file.load(kit), dt.date.today())
+    say("".join(f"- {remark}\n" for remark in remarks) or "Nothing is missing.\n")
+
+
+@app.command()
+def job(
+    day: Annotated[dt.datetime, typer.Argument(formats=["%Y-%m-%d"], help="The day.")],
+    what: Annotated[str, typer.Argument(help="What you have promised.")] = "",
+    remove: Remove = False,
+    kit: KitFile = None,
+) -> None:
+    """Add a promised flight, or take out those of a day."""
+    if remove:
+        say(as_text(file.remove_job(kit, day.date())))
+    else:
+        say(as_text(file.add_job(kit, day.date(), what)))
+
+
+@app.command()
+def need(
+    words: Annotated[list[str], typer.Argument(help="What you hope for, each need in quotes.")],
+    remove: Remove = False,
+    kit: KitFile = None,
+) -> None:
+    """Add what you hope an update brings, or take it out."""
+    change = file.remove_words if remove else file.add_words
+    say(as_text(change(kit, "needs", words)))
+
+
+@app.command()
+def use(
+    functions: Annotated[list[str] | None, typer.Argument(help="Function ids.")] = None,
+    remove: Remove = False,
+    list_all: Annotated[bool, typer.Option("--list", help="Show all function ids.")] = False,
+    kit: KitFile = None,
+) -> None:
+    """Add functions you rely on with any unit, or take them out."""
+    if list_all:
+        say(_table(list(function_names().items())))
+    elif functions:
+        change = file.remove_words if remove else file.add_words
+        say(as_text(change(kit, "functions", functions)))
+    else:
+        raise ConfigError("no function is named", mend="see: triage kit use --list")
+
+
+@app.command()
+def kinds() -> None:
+    """Show the kinds of things a unit can be."""
+    say(_table([(entry.id, entry.name) for entry in components()]))
+
+
+def as_text(kit: Kit) -> str:
+    """The kit for the screen."""
+    back = {True: "can go back", False: "no way back", None: "way back not stated"}
+    rows = [
+        (
+            unit.label,
+            component_name(unit.component),
+            unit.name or "-",
+            unit.version or "version not stated",
+            back[unit.reversible],
+        )
+        for unit in kit.units
+    ]
+    lines = ["No kit is stated; this one is assumed:\n"] if kit.assumed else []
+    lines.append(_table(rows) if rows else "No unit yet; add one with: triage kit add\n")
+    lines += [
+        f"{unit.label} is relied on for: {', '.join(unit.functions)}\n"
+        for unit in kit.units
+        if unit.functions
+    ]
+    if kit.functions:
+        lines.append(f"Relied on: {', '.join(kit.functions)}\n")
+    lines += [f"Job {job.day}{f': {job.what}' if job.what else ''}\n" for job in kit.jobs]
+    lines += [f"Need: {words}\n" for words in kit.needs]
+    return "".join(lines)
+
+
+def _table(rows: Sequence[tuple[str, ...]]) -> str:
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    return "".join(
+        "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
+        + "\n"
+        for row in rows
+    )
