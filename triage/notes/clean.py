@@ -8,38 +8,47 @@ import re
 from triage.notes.screen import screen, unhide
 
 _GONE = "\ue000"  # stands for a removed reference, so that the words around it can go too
-_SPECIAL = re.compile(
-    r"[<\[`*_#@&(\\\xad\u200b-\u200d\ufe0e\ufe0f]|://|www\.|thank|credit|signed-off|co-authored"
-    r"|\bby\b|[0-9a-f]{7}|  |\bPR\b|[:;,-]$",
-    re.I,
-)
+_CHARS = re.compile("[<\\[`*_#@&(\\\\\xad\u200b-\u200d\ufe0e\ufe0f]")
+_TELLING = ("thank", "credit", "kudos", "courtesy", "contributed", "-by", " by ", "://", "www.", " pr ", "thx")
+_MAYBE_REF = re.compile(rf"[#@!{_GONE}]|\d\s*\Z|[0-9a-f]{{7}}")
 _COMMENT = re.compile(r"<!--.*?(?:-->|\Z)", re.S)
 _IMAGE = re.compile(r"!\[[^\]\[\n]{0,300}\]\([^()\s]{0,2000}[^()\n]{0,200}\)")
-_LINK = re.compile(r"\[([^\]\[\n]{0,400})\](?:\(([^()\s]{0,2000}(?:\([^()\s]{0,200}\))?)[^()\n]{0,200}\)|\[[^\]\[\n]{0,100}\])")
+_LINK = re.compile(
+    r"\[([^\]\[\n]{0,400})\](?:\(([^()\s]{0,2000}(?:\([^()\s]{0,200}\))?)[^()\n]{0,200}\)|\[[^\]\[\n]{0,100}\])"
+)
 _ANCHOR = re.compile(r"<a\b[^<>]{0,3000}>([^<>]{0,400})</a\s{0,3}>", re.I)
 _TAG = re.compile(
     r"</?(?:a|b|i|u|s|p|em|strong|code|br|span|div|li|ul|ol|sup|sub|kbd|img|tt|font|details|summary"
     r"|small|mark|del|ins|wbr|input|svg|path|button|label|h[1-6])\b[^<>]{0,2000}>",
     re.I,
 )
-_URL = re.compile(r"<?(?:\bhttps?://|\bftp://|\bwww\.)[^\s<>()\]\"]{1,2000}(?:\([^\s()<>]{0,300}\))?[^\s<>()\]\"]{0,2000}>?")
+_URL = re.compile(
+    r"<?(?:\bhttps?://|\bftp://|\bwww\.)[^\s<>()\]\"]{1,2000}(?:\([^\s()<>]{0,300}\))?[^\s<>()\]\"]{0,2000}>?"
+)
 _REF_WORD = (
     r"(?:(?:PR|MR|GH|issue|issues|bug|ticket|pull|commit|see|fixes|fixed|closes|resolves|refs?|cf"
     r"|via|and|also|in|by)\.?|[A-Za-z0-9_.-]{1,60}/[A-Za-z0-9_.-]{1,60}(?=\#))"
 )
 _REF = rf"(?:(?:[A-Za-z]{{2,10}}-|\#|!|GH-|PR\s?\#?|MR\s?!?)\d{{1,7}}|(?=[0-9a-f]{{0,39}}\d)(?=\d{{0,39}}[a-f])[0-9a-f]{{7,40}}|@[\w-]{{1,60}}|{_GONE})"
 _IS_REF = re.compile(rf"{_REF}\Z")
-_PLAIN_REF = re.compile(rf"(?:\#|GH-|PR\s?\#?|MR\s?!)\d{{1,7}}\Z|[0-9a-f]{{7,40}}\Z|@[\w-]{{1,60}}\Z", re.I)
-_REFS = re.compile(rf"(?:\s*(?:{_REF_WORD}\s{{1,2}})?(?:issue\s)?{_REF}[,;.]?)+\s*\Z|\A(?:\s*{_REF}[,;:]?)+(?:\s*[-–—:])?\s*\Z", re.I)
+_PLAIN_REF = re.compile(
+    rf"(?:\#|GH-|PR\s?\#?|MR\s?!)\d{{1,7}}\Z|[0-9a-f]{{7,40}}\Z|@[\w-]{{1,60}}\Z", re.I
+)
+_REFS = re.compile(
+    rf"(?:\s*(?:{_REF_WORD}\s{{1,2}})?(?:issue\s)?{_REF}[,;.]?)+\s*\Z|\A(?:\s*{_REF}[,;:]?)+(?:\s*[-–—:])?\s*\Z",
+    re.I,
+)
 _GROUP = re.compile(r"\s{0,3}[(\[]([^()\[\]]{0,300})[)\]]")
-_LEAD_REF = re.compile(r"\A\s*(?:\[(?:#\d{1,7}|[A-Z]{2,10}-\d{1,6})\]|#\d{1,7}\b|[A-Z]{2,10}-\d{1,6}(?=\s*[-–—:]))\s*[-–—:]?\s*")
+_LEAD_REF = re.compile(
+    r"\A\s*(?:\[(?:#\d{1,7}|[A-Z]{2,10}-\d{1,6})\]|#\d{1,7}\b|[A-Z]{2,10}-\d{1,6}(?=\s*[-–—:]))\s*[-–—:]?\s*"
+)
 _TAIL_REF = re.compile(
-    rf"(?:[\s,;:–—-]|\b(?:in|via|see|by|and|ref|refs|fixes|closes|resolves|PR|issue)\b)*{_REF}[\s.,;]*\Z",
+    rf"(?:[\s,;:–—-]|(?:[,;:]\s*|\s[-–—]\s+)(?:fixes|closes|resolves)\b|\b(?:in|via|see|by|and|refs?|PR|issue)\b)*{_REF}[\s.,;]*\Z",
     re.I,
 )
 _MORE = re.compile(
     rf"(?:\bfor (?:more|further|additional)\b[^.!?{_GONE}]{{0,40}}|\bmore (?:info|information|details)\b[^.!?{_GONE}]{{0,40}}"
-    rf"|\b(?:please )?(?:see|read|refer to)\b(?: also)?[^.!?{_GONE}]{{0,20}})(?:{_GONE}|\s|,|and|&)+[.!]?",
+    rf"|\b(?:please )?(?:see|read|refer to)\b(?: also)?[^.!?{_GONE}]{{0,20}})(?:\s|,|and\b|&)*{_GONE}(?:{_GONE}|\s|,|and\b|&)*[.!]?",
     re.I,
 )
 _SIGNED = re.compile(
@@ -52,27 +61,41 @@ _THANKS = re.compile(
     r"[^.!?\n]{0,200}(?:\.(?=\w)[^.!?\n]{0,60}){0,2}[.!)\]]*\s*\Z",
     re.I,
 )
-_BY = re.compile(rf"\s+by\s+(?:@[\w-]{{1,60}}(?:\[bot\])?|{_GONE})(?:,?\s+(?:and\s+)?@[\w-]{{1,60}})*(?:\s+in\s*{_GONE}?)?\s*\Z")
+_BY = re.compile(
+    rf"\s+by\s+(?:@[\w-]{{1,60}}(?:\[bot\])?|{_GONE})(?:,?\s+(?:and\s+)?@[\w-]{{1,60}})*(?:\s+in\s*{_GONE}?)?\s*\Z"
+)
 _STRONG = re.compile(r"\*\*|(?<![\w_])__(?=[^\s_])|(?<=[^\s_])__(?![\w_])|~~")
-_EMPHASIS = re.compile(r"(?<![\w*])\*(?=[^\s*])([^*\n]{1,300})\*(?![\w*])|(?<![\w_])_(?=[^\s_])([^_\n]{1,300})_(?![\w_])")
+_EMPHASIS = re.compile(
+    r"(?<![\w*])\*(?=[^\s*])([^*\n]{1,300})\*(?![\w*])|(?<![\w_])_(?=[^\s_])([^_\n]{1,300})_(?![\w_])"
+)
 _BACKSLASH = re.compile(r"\\([\\`*_{}\[\]()#+.!<>|~-])")
+_CREDIT = re.compile(
+    r"\W*(?:many |special |big )?(?:thanks|thank you|thx|credits?(?: to|:)|kudos)\b", re.I
+)
+_HANDLE = re.compile(r"@[\w-]+|\ue000")
 _TASK = re.compile(r"\A\s*\[[ xX]\]\s+")
 _EMPTY = re.compile(r"\s*[(\[][\s,;.&]*[)\]]")
 _EDGE = " \t\n-–—:;,|•·"
 
-_NUMBERING = re.compile(r"\A\s*(?:[(\[]?\d{1,3}[)\]]|\d{1,3}(?:\.\d{1,3}){0,3}[.):]?(?=\s)|[A-Za-z][.)](?=\s)|[ivxIVX]{1,5}[.)](?=\s))\s*")
+_NUMBERING = re.compile(
+    r"\A\s*(?:[(\[]?\d{1,3}[)\]]|\d{1,3}(?:\.\d{1,3}){0,3}[.):]?(?=\s)|[A-Za-z][.)](?=\s)|[ivxIVX]{1,5}[.)](?=\s))\s*"
+)
 _BADGE = re.compile(r":[a-z_]{2,30}:|[\u2600-\u27bf\u2b00-\u2bff\U0001f000-\U0001faff]")
 
 
 def clean(text: str) -> str:
     """The words of an item; a text that is nothing but tails keeps its words without markup."""
-    if not _SPECIAL.search(text):
+    low = text.lower()
+    if (
+        not _CHARS.search(text)
+        and not any(word in low for word in _TELLING)
+        and not _MAYBE_REF.search(low, max(0, len(low) - 45))
+    ):
         return " ".join(text.split()).strip(" \t\n-–—|•·")
     bare = _unmarked(text)
-    words = _tidy(_untailed(bare))
-    if any(char.isalnum() for char in words):
-        return words
-    return _tidy(bare.replace(_GONE, " "))
+    if _CREDIT.match(bare):
+        return _tidy(bare.replace(_GONE, " ")) if len(_HANDLE.sub(" ", bare).split()) > 5 else ""
+    return _tidy(_untailed(bare))
 
 
 def clean_heading(text: str) -> str:
@@ -135,9 +158,9 @@ def _untailed(text: str) -> str:
     for _ in range(6):
         before = text
         text = text.rstrip(f" \t\n,;{_GONE}")
-        if "by" in lowered:
+        if " by" in lowered and ("@" in text or _GONE in text):
             text = _BY.sub("", text)
-        if "thank" in lowered or "credit" in lowered or "kudos" in lowered or "by" in lowered:
+        if any(word in lowered for word in _TELLING[:5]) or "thx" in lowered:
             text = _cut_thanks(text)
         text = _cut_reference(text)
         if text == before:
@@ -149,7 +172,7 @@ def _cut_reference(text: str) -> str:
     """Cut one reference at the end; only the end is looked at, so long texts cost no more."""
     split = max(0, len(text) - 120)
     tail = text[split:]
-    cut = _TAIL_REF.search(tail)
+    cut = _TAIL_REF.search(tail) if _MAYBE_REF.search(tail.lower()) else None
     return text[:split] + tail[: cut.start()] if cut and cut.start() + split > 0 else text
 
 

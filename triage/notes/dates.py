@@ -95,12 +95,16 @@ def _read(match: re.Match[str]) -> tuple[StatedDate, str] | None:
     return None
 
 
-def _numeric(text: str, first: int, second: int, year: int, mark: str) -> tuple[StatedDate, str] | None:
+def _numeric(
+    text: str, first: int, second: int, year: int, mark: str
+) -> tuple[StatedDate, str] | None:
     day_first, month_first = _day(year, second, first), _day(year, first, second)
     if day_first is None and month_first is None:
         return None
     if mark == ".":  # dotted dates put the day first wherever they are in use
-        return (StatedDate(text=text, day=day_first), "dotted") if day_first else None
+        if day_first is None or (len(text) - text.rindex(".") == 3 and len(text) != 8):
+            return None  # 1.3.83 is a version
+        return StatedDate(text=text, day=day_first), "dotted2" if len(text) == 8 else "dotted"
     if day_first is None or month_first is None or day_first == month_first:
         order = "same" if day_first == month_first else "dmy" if day_first else "mdy"
         return StatedDate(text=text, day=day_first or month_first), f"{order}{mark}"

@@ -23,7 +23,8 @@ _VERSION = re.compile(
       | [a-z](?![A-Za-z0-9])
       )?
       (?:\s{{1,2}}(?:(?:alpha|beta|rc)\s?[-.#]?\d{{0,3}}|release\scandidate\s?\d{{0,3}})(?![A-Za-z0-9]))?
-    )(?![\w%]|\.\d|/\d)""",
+    )(?![\w%°]|\.\d|/\d|\s?(?:[kcm]?m|[kmg]?hz|m?v|volts?|m?ah?|m?s|sec(?:onds?)?|min(?:utes?)?|h
+      |[kmg]b|deg(?:rees?)?|ft|feet|mph|kts?|k?g|inch(?:es)?|times|percent|m/s|km/h)\b)""",
     re.X | re.I,
 )
 _WHOLE = re.compile(
@@ -32,7 +33,10 @@ _WHOLE = re.compile(
     re.X | re.I,
 )
 _STATUS = (
-    (Status.WITHDRAWN, r"yanked|withdrawn|recalled|pulled|revoked|do not (?:use|install)|retracted"),
+    (
+        Status.WITHDRAWN,
+        r"yanked|withdrawn|recalled|pulled|revoked|do not (?:use|install)|retracted",
+    ),
     (Status.UNRELEASED, r"unreleased|not (?:yet )?released|upcoming|in development|tbd|tba|wip"),
     (Status.ALPHA, r"alpha|nightly|dev(?:elopment)?|snapshot"),
     (Status.CANDIDATE, r"rc|release candidate|candidate"),
@@ -74,7 +78,9 @@ _WORD = re.compile(r"[\w'’+&.-]+")
 _DIGIT_PAIR = re.compile(r"\d[.\-/ ]?\d|\d")
 _OS = re.compile(r"\b(android|ios|ipados|windows|win|macos|mac os|mac|osx|linux)\b", re.I)
 _ROW = re.compile(r"\A(?P<label>[A-Za-z][^:|]{1,60}?)\s{0,3}[:=]\s{0,3}(?P<value>\S.{0,80})\Z")
-_ROW_LABEL = re.compile(r"\b(?:firmware|software|app|version|date|released?|build|bootloader|fw)\b", re.I)
+_ROW_LABEL = re.compile(
+    r"\b(?:firmware|software|app|version|date|released?|build|bootloader|fw)\b", re.I
+)
 
 
 class Header(NamedTuple):
@@ -95,10 +101,13 @@ def looks_dated_or_numbered(text: str) -> bool:
 @cache
 def _component_words() -> tuple[re.Pattern[str], dict[str, str]]:
     ids = {
-        synonym.lower(): entry.id for entry in components() for synonym in (entry.name, *entry.synonyms)
+        synonym.lower(): entry.id
+        for entry in components()
+        for synonym in (entry.name, *entry.synonyms)
     }
+    ids |= {word[:-1] + "ies": ids[word] for word in list(ids) if word.endswith("y")}
     alternatives = "|".join(re.escape(word) for word in sorted(ids, key=len, reverse=True))
-    return re.compile(rf"(?<![\w-])({alternatives})(s|es|ies)?(?![\w-])", re.I), ids
+    return re.compile(rf"(?<![\w-])({alternatives})(s|es)?(?![\w-])", re.I), ids
 
 
 def component_mentions(text: str) -> list[tuple[int, int, str]]:
@@ -168,13 +177,14 @@ def parse_header(raw: str, *, marked: bool) -> Header | None:
     for date in dates:
         rest = _blank(rest, date.start, date.end)
     found = _VERSION.search(rest) or _WHOLE.search(rest)
-    if found is None and dates and dates[0].form == "form1" and "." in dates[0].date.text:
-        # Only 2024.3.1 stands there: a version counted by the calendar unless written in full.
-        if not re.fullmatch(r"\d{4}\.\d\d\.\d\d", dates[0].date.text):
-            found, dates = _VERSION.search(text), []
-            rest = text
+    if found is None and (version := _calendar_version(dates)):
+        dates = [date for date in dates if date is not version]
+        rest = rest[: version.start] + text[version.start : version.end] + rest[version.end :]
+        found = _VERSION.search(rest)
     if found is None:
         return _without_version(text, rest, dates, marked=marked)
+    if not marked and dates and dates[0].start == 0 and text[dates[0].end :].startswith(":"):
+        return None  # a dated entry: what stands behind the date is told, not titled
     if _SECTION_NUMBER.match(rest) and not _names_release(rest, found):
         return None
     before = rest[: found.start()]
@@ -182,11 +192,24 @@ def parse_header(raw: str, *, marked: bool) -> Header | None:
     if not (_fits(before, 7, marked=marked) and _fits(after, 4, marked=marked, behind=True)):
         return None
     unit = _unit(before) or (_unit(after) if _unit(after) and not before.strip() else "")
-    version = tidy_version(found["version"])
-    status = _version_status(version)
+    number = tidy_version(found["version"])
+    status = _version_status(number)
     if status is Status.RELEASED or status_of(before + " " + after) is Status.WITHDRAWN:
         status = status_of(before + " | " + after)
-    return Header(unit, component_of(unit or before), version, dates[0] if dates else None, status)
+    return Header(unit, component_of(unit or before), number, dates[0] if dates else None, status)
+
+
+def _calendar_version(dates: list[FoundDate]) -> FoundDate | None:
+    """The 'date' that is rather a version: 2024.3.1 not written in full, or one of two."""
+    for date in dates:
+        full = re.fullmatch(r"\d{4}\.\d\d\.\d\d|\d\d\.\d\d\.\d{4}", date.date.text)
+        if (
+            "." in date.date.text
+            and date.form in ("form1", "dotted2")
+            and (not full or len(dates) > 1)
+        ):
+            return date
+    return None
 
 
 def _names_release(rest: str, found: re.Match[str]) -> bool:
@@ -214,7 +237,9 @@ def _without_version(
 
 def _fits(part: str, most: int, *, marked: bool, behind: bool = False) -> bool:
     """Whether the words beside a version are such as stand in a header."""
-    quoted = re.sub(r"[\"'“”‘’][^\"'“”‘’]{1,40}[\"'“”‘’]|\([^()]{0,60}\)|\[[^\[\]]{0,60}\]", " ", part)
+    quoted = re.sub(
+        r"[\"'“”‘’][^\"'“”‘’]{1,40}[\"'“”‘’]|\([^()]{0,60}\)|\[[^\[\]]{0,60}\]", " ", part
+    )
     words = [w for w in _WORD.findall(quoted) if any(char.isalpha() for char in w)]
     names = [w for w in words if w.lower().strip(".'") not in _AROUND]
     if _REFUSED.search(" ".join(names)) or len(words) > most:
@@ -224,7 +249,9 @@ def _fits(part: str, most: int, *, marked: bool, behind: bool = False) -> bool:
     if re.search(r"[.!?;]\s+\S", part) and not marked:
         return False
     mentions = {
-        word.lower() for start, end, _ in component_mentions(quoted) for word in quoted[start:end].split()
+        word.lower()
+        for start, end, _ in component_mentions(quoted)
+        for word in quoted[start:end].split()
     }
     strange = [w for w in names if not (w[0].isupper() or w[0].isdigit() or w.lower() in mentions)]
     if behind and marked:
@@ -279,7 +306,7 @@ def is_title(text: str) -> bool:
 
 def glued(text: str) -> int:
     """The length of a header that a change is glued to ('1.4.2: fixed ...'), 0 when there is none."""
-    found = _GLUED.match(text)
+    found = _GLUED.match(text) if "." in text[:20] and _DIGIT_PAIR.search(text[:16]) else None
     if not found or find_dates(text[found.end() :][:30]):
         return 0
     rest = text[found.end() :]

@@ -293,7 +293,11 @@ class _Walk:
             text = screen(html.unescape(text))
         words = " ".join(text.split())
         indent = len(text) - len(text.lstrip(" \xa0")) if self.lines else 0
-        return Line(words, first + self.base, last + self.base, self._at(first), indent) if words else None
+        return (
+            Line(words, first + self.base, last + self.base, self._at(first), indent)
+            if words
+            else None
+        )
 
     def _at(self, offset: int) -> int:
         return self.number + bisect_right(self.breaks, offset)

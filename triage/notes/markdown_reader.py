@@ -10,7 +10,7 @@ from markdown_it import MarkdownIt
 from markdown_it.token import Token
 
 from triage.notes.blocks import Block, Line, Shape, lines_of
-from triage.notes.text_reader import blocks_of_lines, list_mark
+from triage.notes.text_reader import blocks_of_lines, join_lines, list_mark
 
 _PIECE = 200_000  # characters parsed at a time, so that 50 MB need no 50 MB of tokens
 _FENCE = re.compile(r" {0,3}(```|~~~)")
@@ -123,6 +123,7 @@ class _Walk:
         self, shape: Shape, token: Token, text: str, *, level: int = 0, style: str = ""
     ) -> None:
         first, last = self._span(token)
+        text = join_lines(text.split("\n")) if "\n" in text else text
         text = " ".join(text.split())
         self.found.append(
             Block(shape, text, first.start, last.end, first.number, last.number, level, style)
@@ -150,7 +151,7 @@ class _Walk:
         elif self.own[-1] == len(self.found) - 1 and self.own[-1] >= 0:
             entry = self.found[-1]
             _, last = self._span(token)
-            text = f"{entry.text} {' '.join(content.split())}"
+            text = f"{entry.text} {' '.join(join_lines(content.split(chr(10))).split())}"
             self.found[-1] = entry._replace(text=text, end=last.end, end_line=last.number)
         else:
             self._add(Shape.PARAGRAPH, token, content, level=len(self.fresh))
@@ -177,6 +178,12 @@ class _Walk:
         self.cells = None
         self.found.append(
             Block(
-                Shape.ROW, " | ".join(cells), first.start, last.end, first.number, last.number, cells=cells
+                Shape.ROW,
+                " | ".join(cells),
+                first.start,
+                last.end,
+                first.number,
+                last.number,
+                cells=cells,
             )
         )

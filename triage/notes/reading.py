@@ -9,6 +9,7 @@ from triage.errors import SourceError
 from triage.notes import source as sources
 from triage.notes.blocks import Block
 from triage.notes.dates import order_of, settle
+from triage.notes.merge import merge
 from triage.notes.screen import screen
 from triage.notes.structure import Builder, finish_release
 
@@ -71,6 +72,7 @@ def _read(
             where=name,
             mend="paste the list of changes itself, or give its form with --format",
         )
+    merge(drafts)
     said = [*remarks, *builder.remarks]
     order = order_of(draft.header.date for draft in drafts if draft.header.date)
     releases = []
@@ -84,7 +86,5 @@ def _read(
         ref += len(draft.items)
     if ref == 1:
         said.append("release headers were found, but no change items")
-    source = Source(
-        name=name, format=form, encoding=encoding, sha256=digest, characters=len(text)
-    )
+    source = Source(name=name, format=form, encoding=encoding, sha256=digest, characters=len(text))
     return Notes(source=source, releases=tuple(releases), remarks=tuple(dict.fromkeys(said)))

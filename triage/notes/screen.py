@@ -9,7 +9,9 @@ from __future__ import annotations
 
 import re
 
-_ESCAPE = re.compile(r"\x1b(?:\[[0-?]{0,40}[ -/]{0,10}[@-~]|\][^\x07\x1b\n]{0,200}(?:\x07|\x1b\\)|[@-_])?")
+_ESCAPE = re.compile(
+    r"\x1b(?:\[[0-?]{0,40}[ -/]{0,10}[@-~]|\][^\x07\x1b\n]{0,200}(?:\x07|\x1b\\)|[@-_])?"
+)
 _ODD = re.compile(
     "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u00a0\u061c\u1680\u2000-\u200a\u200e\u200f\u2018-\u201f"
     "\u2028-\u202f\u205f\u2032\u2033\u2060-\u206f\u3000\ufeff\uff01-\uff5e\ufff9-\ufffb\ue000"
@@ -28,7 +30,9 @@ _PLAIN = {
 
 def screen(source: str) -> str:
     """The source with each odd character replaced by one plain character; same length."""
-    text = _ESCAPE.sub(lambda found: " " * len(found.group()), source) if "\x1b" in source else source
+    text = (
+        _ESCAPE.sub(lambda found: " " * len(found.group()), source) if "\x1b" in source else source
+    )
     return _ODD.sub(_plain, text)
 
 

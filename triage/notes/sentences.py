@@ -7,7 +7,20 @@ import re
 from triage.notes.words import starts_with_verb
 
 _END = re.compile(r"[.!?](?:[\"')\]]{0,2})(?=\s+[A-Z\"'(\[`*]|\s*\Z)|(?<=[;])(?=\s+[A-Z])")
-_ABBREVIATION = re.compile(r"(?:\b(?:e\.g|i\.e|etc|approx|vs|no|nr|fig|ver|cf|resp|incl|max|min|St)|\b[A-Z])\.\Z")
+_ABBREVIATION = re.compile(
+    r"(?:\b(?:e\.g|i\.e|etc|approx|vs|no|nr|fig|ver|cf|resp|incl|max|min|St)|\b[A-Z])\.\Z"
+)
+_WORD = re.compile(r"[a-z]+(?:'t)?")
+
+
+def words_of(text: str) -> list[str]:
+    """The lower-case words of a text."""
+    return _WORD.findall(text.lower())
+
+
+def heads_of(text: str) -> set[str]:
+    """The first four letters of each word, as a cheap stem."""
+    return {word[:4] for word in _WORD.findall(text.lower())}
 
 
 def sentences(text: str, start: int = 0, end: int | None = None) -> list[tuple[int, int]]:

@@ -7,10 +7,14 @@ from dataclasses import dataclass, field
 from triage.domain.notes import Item, Place, Release, Requirement, StatedDate, Status
 from triage.notes import headers, tables, words
 from triage.notes.blocks import Block, Shape
-from triage.notes.clean import clean, clean_heading
+from triage.notes.clean import clean, clean_heading, unmarked
 from triage.notes.dates import FoundDate
+from triage.notes.instructions import instructions_in
+from triage.notes.requirements import requirements_in
 from triage.notes.sentences import separate_changes
 
+_PARENT = "parent"  # style of an entry, by its level, that only introduces what is nested below
+_LEAD = "parent-1"  # style of a paragraph that only introduces a list
 _NOWHERE = Place(start=0, end=0, line=1, end_line=1)
 
 
@@ -34,7 +38,7 @@ class ReleaseDraft:
     level: str = ""
     items: list[ItemDraft] = field(default_factory=list)
     requirements: list[Requirement] = field(default_factory=list)
-    blocks: list[Block] = field(default_factory=list)
+    asides: list[tuple[str, Place]] = field(default_factory=list)
     plain: bool = False
 
     @property
@@ -53,7 +57,6 @@ class Builder:
         self.current = ReleaseDraft()
         self.path: list[tuple[str, str]] = []
         self.remarks: list[str] = []
-        self.skipped: list[Block] = []
 
     def build(self) -> list[ReleaseDraft]:
         """All releases of the document, in its order."""
@@ -93,9 +96,19 @@ class Builder:
             self.unit = headers.document_unit(block.text) or self.unit
             if block.style == "h1" or not self.current.title:
                 return 1
+        if block.style == "bold" and (title[-1] in ".!?" or len(title) > 120):
+            self._paragraph(block._replace(shape=Shape.PARAGRAPH), after)
+            return 1
+        if self._is_lone_statement(block, after, title):
+            self._item(clean(block.text), block)
+            return 1
         if block.style == "bold" and after is not None and after.shape is Shape.PARAGRAPH:
             return self._headline(block, after, title)
-        if block.style == "bold" and not words.known_section(title) and (after is None or after.shape is Shape.HEADING):
+        if (
+            block.style == "bold"
+            and not words.known_section(title)
+            and (after is None or after.shape is Shape.HEADING)
+        ):
             self._push(block.style, title)
             return 1
         if self._is_unit_heading(block, title):
@@ -104,6 +117,16 @@ class Builder:
             return 1
         self._push(block.style, title)
         return 1
+
+    def _is_lone_statement(self, block: Block, after: Block | None, title: str) -> bool:
+        """'Bug fixes' with nothing below it is all that the release says."""
+        if block.style != "plain" or not self.current.title:
+            return False
+        return after is None or (
+            after.shape in (Shape.HEADING, Shape.RULE)
+            and after.shape is Shape.HEADING
+            and after.style in ("release", "h1", "h2", "h3")
+        )
 
     def _opens_release(self, block: Block, header: headers.Header) -> bool:
         """A dated or numbered heading below a release's own level is a section or its date."""
@@ -123,7 +146,7 @@ class Builder:
         unit = header.unit or self.unit
         component = header.component or headers.component_of(unit)
         self.current = ReleaseDraft(
-            title=clean_heading(block.text) if block.style != "release" else clean(block.text).strip(" *:"),
+            title=unmarked(block.text).strip(" *:#=-"),
             header=header._replace(unit=unit, component=component),
             place=block.place(),
             level=block.style,
@@ -181,7 +204,12 @@ class Builder:
             offset = self.source.find(block.text[:cut].strip(" :–—-"), block.start, block.end)
             if header and offset >= 0:
                 stop = offset + len(block.text[:cut].strip(" :–—-"))
-                self._open(block._replace(text=block.text[:cut], start=offset, end=stop, end_line=block.line), header)
+                self._open(
+                    block._replace(
+                        text=block.text[:cut], start=offset, end=stop, end_line=block.line
+                    ),
+                    header,
+                )
                 rest = block.text[cut:]
                 begin = self.source.find(rest[:20], stop, block.end)
                 block = block._replace(text=rest, start=max(begin, stop))
@@ -189,7 +217,8 @@ class Builder:
             return
         if after is not None and after.shape is Shape.ENTRY and after.level > block.level:
             if block.text.rstrip().endswith(":") or words.known_section(block.text):
-                self._push(f"parent{block.level}", clean_heading(block.text))
+                self._close_parents(block.level)
+                self._push(f"{_PARENT}{block.level}", clean_heading(block.text))
                 return
         self._close_parents(block.level)
         self._item(clean(block.text), block)
@@ -208,21 +237,26 @@ class Builder:
     def _close_parents(self, level: int) -> None:
         """Leave the parents whose children are over."""
         for position, (style, _) in enumerate(self.path):
-            if style.startswith("parent") and int(style[6:]) >= level:
+            if style.startswith(_PARENT) and int(style[len(_PARENT) :]) >= level:
                 del self.path[position:]
                 return
 
     def _paragraph(self, block: Block, after: Block | None) -> None:
         text = block.text
         if words.is_preamble(text) or words.names_base_only(text):
-            self.skipped.append(block)
+            self.current.asides.append((unmarked(text), block.place()))
             return
-        self._close_parents(0)
+        self._close_parents(-1)
         cut = headers.glued(text)
         if cut:
             self._entry(block, after)
             return
-        if not self.current.title and headers.is_title(text) and self.current.empty and len(text) < 90:
+        if (
+            not self.current.title
+            and headers.is_title(text)
+            and self.current.empty
+            and len(text) < 90
+        ):
             self.unit = headers.document_unit(text) or self.unit
             if not text.endswith("."):
                 return
@@ -233,7 +267,10 @@ class Builder:
             return
         listed = after is not None and after.shape in (Shape.ENTRY, Shape.ROW)
         if listed and (text.rstrip().endswith(":") or (short and words.title_like(text))):
-            self._push("plain", clean_heading(text))
+            self.current.asides.append((unmarked(text), block.place()))
+            self._push(
+                "plain" if short and words.known_section(text) else _LEAD, clean_heading(text)
+            )
             return
         if short and words.known_section(text) and not text.endswith("."):
             self._push("plain", clean_heading(text))
@@ -249,7 +286,7 @@ class Builder:
                 self._item(clean(" ".join(self.source[start:end].split())), part)
 
     def _item(self, text: str, block: Block) -> None:
-        if not any(char.isalnum() for char in text):
+        if not any(char.isalnum() for char in text) or words.is_furniture(text):
             return
         path = tuple(title for _, title in self.path if title)
         self.current.items.append(ItemDraft(text, path, block.level, [block.place()]))
@@ -291,10 +328,14 @@ class Builder:
             own = next((r for r in row.requirements if r.version == mine.version), None)
             if own is None and row.many:
                 return False
-        header = mine if mine.version else mine._replace(
-            version=row.header.version,
-            unit=mine.unit or row.header.unit,
-            component=mine.component or row.header.component,
+        header = (
+            mine
+            if mine.version
+            else mine._replace(
+                version=row.header.version,
+                unit=mine.unit or row.header.unit,
+                component=mine.component or row.header.component,
+            )
         )
         self.current.header = header._replace(date=mine.date or row.header.date)
         self.current.requirements += [r for r in row.requirements if r.version != mine.version]
@@ -316,6 +357,12 @@ class Builder:
             self.remarks.append(
                 f"{len(first.items)} introductory paragraphs before the first release were not read as changes"
             )
+            heir = self.releases[1]
+            heir.asides = [
+                *first.asides,
+                *((i.text, i.places[0]) for i in first.items),
+                *heir.asides,
+            ]
             del self.releases[0]
 
 
@@ -324,7 +371,9 @@ def date_of(found: FoundDate | None) -> StatedDate | None:
     return found.date if found else None
 
 
-def finish_release(draft: ReleaseDraft, date: StatedDate | None, source: str, first_ref: int) -> Release:
+def finish_release(
+    draft: ReleaseDraft, date: StatedDate | None, source: str, first_ref: int
+) -> Release:
     """Number the items from `first_ref` and freeze the release."""
     items = tuple(
         Item(
@@ -337,14 +386,21 @@ def finish_release(draft: ReleaseDraft, date: StatedDate | None, source: str, fi
         )
         for number, item in enumerate(draft.items)
     )
+    said = [*draft.asides, *((item.text, item.places[0]) for item in draft.items)]
+    component, unit = draft.header.component, draft.header.unit
+    wanted, orders = list(draft.requirements), []
+    for text, place in said:
+        wanted += requirements_in(text, place, component=component, unit=unit)
+        orders += instructions_in(text, place)
     return Release(
         title=draft.title,
-        component=draft.header.component,
-        unit=draft.header.unit,
+        component=component,
+        unit=unit,
         version=draft.header.version,
         date=date,
         status=draft.header.status,
         items=items,
-        requirements=tuple(draft.requirements),
+        requirements=tuple(wanted),
+        instructions=tuple(orders),
         place=draft.place,
     )

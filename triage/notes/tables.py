@@ -38,11 +38,21 @@ def read_table(rows: list[Block]) -> Table:
     head = plain[0].cells
     body = plain[1:]
     if len(head) >= 2 and body and _is_release_head(head) and any(_holds_version(r) for r in body):
-        return Table(releases=tuple(_row_release(head, row, raw) for row, raw in zip(body, rows[1:], strict=True)))
+        return Table(
+            releases=tuple(
+                _row_release(head, row, raw) for row, raw in zip(body, rows[1:], strict=True)
+            )
+        )
     units = [row for row in plain if len(row.cells) >= 2 and headers.is_version_value(row.cells[1])]
     if units and (len(units) >= len(plain) - 1) and _names_units(units):
         return Table(releases=(_unit_rows(units),))
-    return Table(items=tuple(_statement(head, row, raw, first=i == 0 and len(rows) > 1) for i, (row, raw) in enumerate(zip(plain, rows, strict=True)) if not (i == 0 and len(rows) > 1)))
+    return Table(
+        items=tuple(
+            _statement(head, row, raw, first=i == 0 and len(rows) > 1)
+            for i, (row, raw) in enumerate(zip(plain, rows, strict=True))
+            if not (i == 0 and len(rows) > 1)
+        )
+    )
 
 
 def _statement(head: tuple[str, ...], row: Block, raw: Block, *, first: bool) -> tuple[str, Block]:
@@ -64,17 +74,22 @@ def _role(cell: str) -> str:
     low = cell.lower()
     if "date" in low or low in ("released", "day"):
         return "date"
-    if any(word in low for word in ("change", "what's new", "note", "description", "detail", "content", "summary")):
+    if any(
+        word in low
+        for word in ("change", "what's new", "note", "description", "detail", "content", "summary")
+    ):
         return "text"
-    if headers.component_mentions(cell) or any(w in low for w in ("firmware", "version", "software", "app", "release")):
+    if headers.component_mentions(cell) or any(
+        w in low for w in ("firmware", "version", "software", "app", "release")
+    ):
         return "version"
     return ""
 
 
 def _names_units(rows: list[Block]) -> bool:
-    return any(headers.component_mentions(r.cells[0]) or "firmware" in r.cells[0].lower() for r in rows) or (
-        len(rows) >= 2 and any("version" in r.cells[0].lower() for r in rows)
-    )
+    return any(
+        headers.component_mentions(r.cells[0]) or "firmware" in r.cells[0].lower() for r in rows
+    ) or (len(rows) >= 2 and any("version" in r.cells[0].lower() for r in rows))
 
 
 def _label(cell: str) -> str:
@@ -109,7 +124,12 @@ def _row_release(head: tuple[str, ...], row: Block, raw: Block) -> RowRelease:
             date = date or day
             if not version and found:
                 version, title = found, f"{_label(label)} {cell}"
-                bare = _label(label).lower() in ("version", "release", "firmware", "firmware version")
+                bare = _label(label).lower() in (
+                    "version",
+                    "release",
+                    "firmware",
+                    "firmware version",
+                )
                 unit = "" if bare else _label(label)
                 component = headers.component_of(label)
             elif (asked := _requirement(_label(label), cell, row.place())) is not None:
@@ -139,8 +159,16 @@ def _unit_rows(rows: list[Block]) -> RowRelease:
     if own is None:
         return RowRelease("", headers.Header("", "", "", date, Status.RELEASED), place, (), ())
     label, value = _label(own.cells[0]), own.cells[1]
-    wanted = [_requirement(_label(r.cells[0]), r.cells[1], r.place()) for r in versions if r is not own]
-    bare = label.lower() in ("version", "release", "firmware", "firmware version", "software version")
+    wanted = [
+        _requirement(_label(r.cells[0]), r.cells[1], r.place()) for r in versions if r is not own
+    ]
+    bare = label.lower() in (
+        "version",
+        "release",
+        "firmware",
+        "firmware version",
+        "software version",
+    )
     header = headers.Header(
         "" if bare else label,
         headers.component_of(label),

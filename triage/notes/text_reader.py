@@ -10,12 +10,20 @@ from triage.notes import headers, words
 from triage.notes.blocks import Block, Line, Shape, lines_of
 
 _GLYPHS = "•◦▪▫■□●○‣⁃∙·➢➤►▶✓✔✦✧★☆»†\uf0b7\uf0a7\uf0d8\u2043\u2212"
-_BULLET = re.compile(rf"(?:[-*+–—‐‑~]|\*{{2,3}}|--|o(?= [A-Z\"'(\[]))[ \t]+(?=\S)|[{_GLYPHS}]+[ \t]*(?=\S)|-(?=[A-Z][a-z]+ )")
-_NUMBER = re.compile(r"(?:\(?\d{1,3}[.)]|\[\d{1,3}\]|[a-z][.)])[ \t]+(?=\S)|\(?\d{1,3}\)(?=[A-Za-z])|①|②|③|④|⑤|⑥|⑦|⑧|⑨|\d{1,2}\.(?=[A-Z])")
+_BULLET = re.compile(
+    rf"(?:[-*+–—‐‑~]|\*{{2,3}}|--|o(?= [A-Z\"'(\[]))[ \t]+(?=\S)|[{_GLYPHS}]+[ \t]*(?=\S)|-(?=[A-Z][a-z]+ )"
+)
+_NUMBER = re.compile(
+    r"(?:\(?\d{1,3}[.)]|\[\d{1,3}\]|[a-z][.)])[ \t]+(?=\S)|\(?\d{1,3}\)(?=[A-Za-z])|①|②|③|④|⑤|⑥|⑦|⑧|⑨|\d{1,2}\.(?=[A-Z])"
+)
 _ATX = re.compile(r"(#{1,6})[ \t]+(?=\S)")
 _RULE = re.compile(r"(?:[-=_*~#+–—•.] ?){3,}\Z|[|+]?[-=:|+ ]{3,}\Z")
 _LABEL = re.compile(r"[A-Za-z][\w./()-]{0,40}(?: [\w./()-]{1,20}){0,2} ?: \S")
-_CONNECT = re.compile(r"(?:,|\(|\[|/|-|&|\b(?:and|or|the|a|an|to|of|for|with|in|on|by|at|from|is|are|that|when|if))\Z", re.I)
+_CONNECT = re.compile(
+    r"(?:,|\(|\[|/|-|&|\b(?:and|or|the|a|an|to|of|for|with|in|on|by|at|from|is|are|that|when|if))\Z",
+    re.I,
+)
+_HYPHENATED = re.compile(r"(?<=[A-Za-z]{2})- (?=[a-z]{2})(?!(?:and|or|to|bis|und)\b)")
 _BOLD = re.compile(r"\A(?:\*\*|__)(?=\S)([^*]{1,150}?)(?:\*\*|__):?\Z")
 
 
@@ -100,6 +108,7 @@ class _Reader:
         self.entry: list[Line] = []
         self.entry_level = 0
         self.entry_mark = 0
+        self.bare: int | None = None  # indent of an open list without bullets
         self.following = self._next_words()
 
     def _next_words(self) -> list[int]:
@@ -135,7 +144,8 @@ class _Reader:
             level = one.line.text.index(" ") if " " in one.line.text else 1
             self._heading([one.line], f"h{min(6, one.line.text[:level].count('#'))}", one.words)
             return index + 1
-        if self.entry and self._continues(index):
+        in_bare = self.bare is not None and one.line.indent <= self.bare
+        if self.entry and not in_bare and self._continues(index):
             self.entry.append(one.line)
             return index + 1
         if kind is Kind.RELEASE and self._stands_free(index):
@@ -156,6 +166,7 @@ class _Reader:
 
     def _blank(self, index: int) -> int:
         """A blank line ends an entry, unless what follows is indented as its next paragraph."""
+        self.bare = None
         after = self.following[index]
         if self.entry and after < len(self.seen):
             one = self.seen[after]
@@ -197,7 +208,7 @@ class _Reader:
         else:
             while self.indents[-1] != (indent, mark):
                 self.indents.pop()
-        return len(self.indents) - 1
+        return len(self.indents) - (1 if self.bare is None else 0)
 
     def _is_section(self, index: int) -> bool:
         """Whether a marked line is a section's title over the list that follows."""
@@ -211,7 +222,10 @@ class _Reader:
             return (
                 words.known_section(bare)
                 and nxt.kind in (Kind.BULLET, Kind.NUMBER)
-                and (nxt.line.indent > one.line.indent or one.line.text[: one.mark].strip() in ("**", "--"))
+                and (
+                    nxt.line.indent > one.line.indent
+                    or one.line.text[: one.mark].strip() in ("**", "--")
+                )
             )
         if not words.title_like(bare):
             return False
@@ -230,7 +244,9 @@ class _Reader:
         after = self.following[index]
         leads = after < len(self.seen) and self.seen[after].kind in (Kind.BULLET, Kind.NUMBER)
         if one.line.indent > self.entry[0].indent or not leads:
-            return not (words.known_section(one.line.text) and one.line.indent <= self.entry[0].indent)
+            return not (
+                words.known_section(one.line.text) and one.line.indent <= self.entry[0].indent
+            )
         text = one.line.text
         return not (
             words.known_section(text)
@@ -264,7 +280,9 @@ class _Reader:
 
     def _in_table(self, index: int) -> bool:
         """Pipes or tabs make a table only when a neighbour has them too."""
-        around = (self.seen[i] for i in (index - 1, self.following[index]) if 0 <= i < len(self.seen))
+        around = (
+            self.seen[i] for i in (index - 1, self.following[index]) if 0 <= i < len(self.seen)
+        )
         return any(near.kind in (Kind.TABLE, Kind.RULE) for near in around) or self.seen[
             index
         ].line.text.startswith("|")
@@ -293,9 +311,11 @@ class _Reader:
         ahead = self.following[stop - 1]
         before_list = ahead < len(self.seen) and self.seen[ahead].kind in (Kind.BULLET, Kind.NUMBER)
         groups = split_run(run)
+        bare = len(groups) > 2 or self.bare is not None
         for position, group in enumerate(groups):
-            last = position == len(groups) - 1
-            self._plain(group, leads=before_list if last else False, alone=len(groups) == 1)
+            leads = before_list and position == len(groups) - 1 and (not bare or ahead > stop)
+            self._plain(group, leads=leads, alone=len(groups) == 1 and not bare)
+        self.bare = run[-1].indent if bare and self.found[-1].shape is Shape.ENTRY else None
         return stop
 
     def _plain(self, group: list[Line], *, leads: bool, alone: bool) -> None:
@@ -312,21 +332,28 @@ class _Reader:
             self._heading(group, "plain", text)
         else:
             if not alone:
-                self._add(Shape.ENTRY, group, text=" ".join(line.text for line in group))
+                self._add(Shape.ENTRY, group, text=join_lines([line.text for line in group]))
             else:
-                self._add(Shape.PARAGRAPH, group, text=" ".join(line.text for line in group))
+                self._add(Shape.PARAGRAPH, group, text=join_lines([line.text for line in group]))
             return
         self.indents.clear()
 
     def _heading(self, lines: list[Line], style: str, text: str) -> None:
         self.indents.clear()
-        self._add(Shape.HEADING, lines, style=style, text=text.strip(" #") if style[0] == "h" else text)
+        self.bare = None
+        self._add(
+            Shape.HEADING, lines, style=style, text=text.strip(" #") if style[0] == "h" else text
+        )
 
     def _close(self, *, end_list: bool = False) -> None:
         """Hand on the open entry."""
         if self.entry:
             first = self.entry[0].text[self.entry_mark :]
-            text = first if len(self.entry) == 1 else join_lines([first, *(x.text for x in self.entry[1:])])
+            text = (
+                first
+                if len(self.entry) == 1
+                else join_lines([first, *(x.text for x in self.entry[1:])])
+            )
             self._add(Shape.ENTRY, self.entry, text=text, level=self.entry_level)
             self.entry = []
         if end_list:
@@ -358,9 +385,10 @@ class _Reader:
         )
 
 
-def join_lines(parts: list[str]) -> str:
-    """Join wrapped lines; a word hyphenated at a line end stays as it is written."""
-    return " ".join(parts)
+def join_lines(parts: Sequence[str]) -> str:
+    """Join wrapped lines; a compound broken at its hyphen ('pre-', 'arm') is put together again."""
+    text = " ".join(parts)
+    return _HYPHENATED.sub("-", text) if "- " in text else text
 
 
 def _cells(text: str) -> tuple[str, ...]:
@@ -380,7 +408,8 @@ def split_run(run: list[Line]) -> list[list[Line]]:
     texts = [line.text for line in run]
     width = max(max(len(text) for text in texts), 40)
     full = [
-        len(texts[i]) + 1 + len(texts[i + 1].split(None, 1)[0]) > width for i in range(len(texts) - 1)
+        len(texts[i]) + 1 + len(texts[i + 1].split(None, 1)[0]) > width
+        for i in range(len(texts) - 1)
     ]
     verbs = sum(words.starts_with_verb(text) and text[0].isupper() for text in texts)
     labels = sum(bool(_LABEL.match(text)) for text in texts)

@@ -50,10 +50,23 @@ _VERBS = (
     " completed created bumped patched merged ported validate validated check checks checked no-longer"
 )
 VERBS = frozenset(_VERBS.split())
+_PARTICIPLES = frozenset(
+    "added adds add fixed fix improved removed changed updated update optimized enhanced modified"
+    " upgrade upgrading deprecated resolved renamed supported".split()
+)
+_BESIDE = frozenset(
+    "features feature functions and & or issues issue bugs bug fixes changed removed deprecated"
+    " improved fixed improvements support boards board devices device hardware parameters".split()
+)
 _FIRST = re.compile(r"[\W_]*([A-Za-z][\w'-]*)")
 _CHANGES_FROM = re.compile(
     r"\A\W*(?:(?:full |all |list of )?(?:changes|change ?log|differences)|what(?:'s| has)? changed)"
-    r"(?: (?:made|included|introduced))?\s+(?:from|since|in|between|for|to|over|compared)\b[^.]{0,80}\W*\Z",
+    r"(?: (?:made|included|introduced))?\s+(?:from|since|in|between|for|to|over|compared)\b[^!?]{1,80}\Z",
+    re.I,
+)
+_FURNITURE = re.compile(
+    r"\A\W*(?:full change ?log\b.{0,20}\Z|@?[\w\[\]-]{1,60} made (?:their|his|her) first contribution\b"
+    r"|download(?:s| link)?s?\W*\Z|table of contents\W*\Z)",
     re.I,
 )
 _PREAMBLE = re.compile(
@@ -77,6 +90,8 @@ def known_section(text: str) -> bool:
     words = bare.replace("/", " ").replace(",", " ").split()
     if not words or len(words) > 7:
         return False
+    if words[0] in _PARTICIPLES and not all(word in _BESIDE for word in words[1:]):
+        return False
     return all(w.strip("()'\"*_") in _SECTION for w in words) and bool(_SECTION_CORE.search(bare))
 
 
@@ -94,6 +109,13 @@ def title_like(text: str) -> bool:
 def names_base_only(text: str) -> bool:
     """Whether a line only tells what the changes are counted from ('Changes since 1.2')."""
     return bool(_CHANGES_FROM.match(text))
+
+
+def is_furniture(text: str) -> bool:
+    """Whether a line only points elsewhere or names first-time contributors."""
+    low = text[:120].lower()
+    telling = "made" in low or "change" in low or "download" in low or "table" in low
+    return telling and bool(_FURNITURE.match(text))
 
 
 def is_preamble(text: str) -> bool:

@@ -1,0 +1,391 @@
+"""Requirement sentences ('needs app 5.3 or later') as structured requirements.
+
+A sentence is read in three steps: what kind of demand it makes (needs, not with, first, with),
+which units and versions it names, and which version belongs to which unit and how it compares.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import NamedTuple
+
+from triage.domain.notes import Comparison, Place, Requirement
+from triage.notes import headers
+from triage.notes.sentences import sentences, words_of
+
+TRIGGERS = frozenset(
+    "require requires required requirement requirements requiring need needs needed must only"
+    " compatible compatibility incompatible incompatibility first before prior together least"
+    " minimum min later newer higher above greater depends depend doesn't don't won't isn't can't"
+    " longer unsupported supported both also well along matching too have has sure ensure mandatory"
+    " cannot same prerequisite prerequisites should after start not refuses never onwards upwards"
+    " older earlier below goes".split()
+)
+# Each kind of demand is only looked for in a sentence that holds one of its words.
+_NOT_WORDS = frozenset(
+    "not incompatible incompatibility unsupported longer never cannot refuses don't doesn't won't"
+    " isn't can't aren't couldn't mustn't shouldn't".split()
+)
+_UPDATING = frozenset("updat upgra flash insta firmw softw versi app apps start".split())
+_FIRST_WORDS = frozenset("first before prior ahead after start".split())
+_NEED_WORDS = frozenset(
+    "require requires required requirement requirements requiring need needs needed must has have"
+    " depends depend prerequisite prerequisites only minimum min least mandatory sure ensure should"
+    " necessary update upgrade use install compatible compatibility works support supports supported"
+    " used goes".split()
+)
+_WITH_WORDS = frozenset(
+    "too well also together time alongside go both latest newest new updated matching corresponding"
+    " current same with needs need must".split()
+)
+_CHANGE = re.compile(
+    r"\A\W*(?:\w+ ?: ?)?(?:fix\w*|resolved?s?|correct(?:ed|s)|solved?|repaired|no longer requires?|removed the (?:need|requirement)"
+    r"|(?:update|add|improve|enable|change|reduce|introduce|implement|extend|restore|allow)[sd]\b"
+    r"(?![^.;]*\b(?:requir|needs? |must|depends|only works|works only|not compatible|incompatible)))",
+    re.I,
+)
+_NEED = re.compile(
+    r"\brequir(?:es?|ed|ements?|ing)\b|\bneed(?:s|ed)?\b|\bmust\b|\bha(?:s|ve) to\b|\bdepends? on\b|\bprerequisites?\b"
+    r"|\bonly (?:be )?(?:works?|compatible|supported|used|available|runs?|pairs?|usable|functions?)\b"
+    r"|\b(?:works?|compatible|supported|usable|available|runs?|pairs?) only\b|\bminimum\b|\bmin\.|\bat least\b|\bmandatory\b"
+    r"|\bmake sure\b|\bensure\b|\bshould be (?:on|running|updated|at)\b|\b(?:is|are) necessary\b"
+    r"|\A\W*(?:please |also )*(?:update|upgrade|use|install)\b|(?:,|\bplease) (?:also )?(?:update|upgrade|use|install)\b|\bcompatible (?:with|from)\b|\bworks with\b"
+    r"|\bcompatibility\b|\bsupports?(?:ed)? (?:from|by)\b|\bto be used with\b|\buse (?:it|this \w+) with\b|\bgoes with\b",
+    re.I,
+)
+_WEAK = re.compile(
+    r"\b(?:compatible (?:with|from)|works with|compatibility|supports?(?:ed)? (?:from|by)|goes with)\b",
+    re.I,
+)
+_NOT = re.compile(
+    r"\bnot (?:yet )?compatible\b|\bincompatib\w+|\bunsupported\b|\bno longer (?:compatible|works?|supports?|supported|pairs?|connects?)\b"
+    r"|\b(?:do|does|will|would|can|could|is|are|must|should)(?:n't|n’t| not|not) (?:be )?(?:able to )?(?:work|pair|connect|bind|used|use|run|supported|support|flown|installed|combined|mixed)\b"
+    r"|\bwon't (?:work|pair|connect|bind|run)\b|\bnot be (?:used|combined|paired|installed)\b|\bdo not (?:use|combine|mix|install|fly)\b|\bcannot be (?:used|paired|combined)\b"
+    r"|\bnot supported\b|\bnever (?:use|combine)\b|\brefuses to (?:work|pair|connect)\b",
+    re.I,
+)
+_LATER = re.compile(
+    r"\s*(?:\)|version|firmware|\]|,)?\s*(?:\+|(?:or|and|/)\s+(?:any\s+)?(?:later|newer|higher|above|greater|up\b|upwards?|onwards?|more recent|a later|a newer)|onwards?\b|upwards?\b)",
+    re.I,
+)
+_EARLIER_AFTER = re.compile(
+    r"\s*(?:or|and|/)\s+(?:any\s+)?(?:earlier|older|below|lower|prior|previous)", re.I
+)
+_EARLIER_BEFORE = re.compile(
+    r"(?:\b(?:below|under|before|older than|earlier than|lower than|prior to|less than|predating)|<)\s*(?:app |firmware )?(?:version |v)?\Z",
+    re.I,
+)
+_LATER_BEFORE = re.compile(
+    r"(?:\b(?:at least|minimum(?: \w+)?(?: version)?(?: of| is)?:?|min\.?|from|newer than|later than|above|starting (?:with|from|at)|beginning with|since|not (?:older|lower|earlier) than)|>=?|≥)"
+    r"\s*(?:version |v|firmware )?\Z",
+    re.I,
+)
+_EXACT = re.compile(r"\b(?:exactly|precisely|only|same|identical|no other)\b", re.I)
+_NUMBER_AFTER = re.compile(
+    r"\s+(?:firmware |version |v)?(\d{1,4})(?=\s*(?:\+|or\b|and\b|[,.;)]|\Z))"
+)
+_NAME_BEFORE = re.compile(
+    r"((?:\b(?:[A-Z][\w+-]*|iOS|iPadOS|macOS|\d{1,3})\s+){0,4}(?:[A-Z][\w+-]*|iOS|iPadOS|macOS))"
+    r"(?:\s+(?:app|firmware|software|version|release|build|system|fw|v|ver\.?|to|at|on|running|of|is|the|must|needs|be|updated|upgraded|or)\b|\s*[:(])*\s*(?:>=|≥|>)?\s*v?\Z"
+)
+_STOP_NAMES = frozenset(
+    "requires require required needs need please update upgrade use install this the it note make"
+    " ensure only minimum compatible not works supported must important warning attention you your"
+    " before after if when also version firmware release both these all for with do does new in"
+    " compatibility start first both never mandatory depends incompatible always caution prerequisite"
+    " requirements requirement then once now otherwise".split()
+)
+_UPDATE = r"(?:updat\w*|upgrad\w*|flash\w*|install\w*)"
+_FIRST = re.compile(
+    rf"\b{_UPDATE}\b[^.;]{{0,60}}\b(?:first|before|prior to|ahead of)\b|\bfirst,? (?:\w+ )?{_UPDATE}\b|\bbefore {_UPDATE}[^.;]{{0,60}}[,:]? [^.;]{{0,30}}\b{_UPDATE}"
+    rf"|\b(?:only )?after (?:the |your |you have )?[^.;,]{{0,50}}\b(?:has|have|is|been)?\s*{_UPDATE}|\bstart with the\b",
+    re.I,
+)
+_BEFORE = re.compile(r"\b(?:before|prior to|ahead of)\b", re.I)
+_WITH = re.compile(
+    rf"\b{_UPDATE}\b[^.;]{{0,80}}\b(?:too|as well|also|together|at the same time|alongside|in one go)\b"
+    rf"|\b(?:also|both|together)\b[^.;]{{0,60}}\b{_UPDATE}|\b{_UPDATE} (?:both|also)\b|\b(?:latest|newest|new|updated|matching|corresponding|current|same)\b"
+    rf"|\b(?:together|along|in conjunction) with\b|\bneeds? (?:to be |an? )?{_UPDATE}|\bmust (?:also )?be {_UPDATE}",
+    re.I,
+)
+_NOT_NAME = re.compile(
+    r"(?:with|on|for|by|to|use|combine|mix|install)\s+(?:the\s+|any\s+|an?\s+|older\s+|previous\s+)*([A-Za-z][\w+' -]{1,50}?)(?=\s*(?:[,.;:()]|\band\b|\bor\b|\bany ?more\b|\bfirmware\b|\bsince\b|\bbecause\b|\bin\b|\bwith\b|\Z))",
+    re.I,
+)
+
+
+class _Named(NamedTuple):
+    """A unit named in a sentence."""
+
+    start: int
+    end: int
+    component: str
+    name: str
+
+
+def requirements_in(
+    text: str, place: Place, *, component: str = "", unit: str = ""
+) -> list[Requirement]:
+    """The requirements that a statement makes; `component` and `unit` are the release's own.
+
+    A version that no unit is named for ('update to 2.0 first') is one of the release's own unit.
+    """
+    if TRIGGERS.isdisjoint(words_of(text)) and "+" not in text and "≥" not in text:
+        return []
+    found: list[Requirement] = []
+    for start, end in sentences(text):
+        sentence = text[start:end]
+        if len(sentence) <= 600 and not _CHANGE.match(sentence):
+            found += _in_sentence(sentence, place, component, unit)
+    distinct = {(r.component or r.name, r.comparison, r.version): r for r in reversed(found)}
+    return list(reversed(distinct.values()))
+
+
+def _in_sentence(sentence: str, place: Place, own: str, unit: str) -> list[Requirement]:
+    words = set(words_of(sentence))
+    numbered = any(char.isdigit() for char in sentence)
+    if not numbered and words.isdisjoint(_NOT_WORDS):
+        if words.isdisjoint(_FIRST_WORDS) and words.isdisjoint(_WITH_WORDS):
+            return []
+        if not any(word[:5] in _UPDATING for word in words):
+            return []
+    refused = None if words.isdisjoint(_NOT_WORDS) else _NOT.search(sentence)
+    first = None if words.isdisjoint(_FIRST_WORDS) else _FIRST.search(sentence)
+    needed = None if words.isdisjoint(_NEED_WORDS) else _NEED.search(sentence)
+    if not (refused or first or needed):
+        if words.isdisjoint(_WITH_WORDS) or not _WITH.search(sentence):
+            return []
+    named = _units(sentence)
+    versions = _versions(sentence, named)
+    if not versions:
+        return _without_version(sentence, named, place, refused, first, needed)
+    found = []
+    weak = needed is not None and not refused and not first and _only_weak(sentence)
+    for start, end, version in versions:
+        who = _owner(sentence, named, start, end)
+        if who is None:
+            who = _Named(start, start, own, unit)
+            if not (first or needed) or not _UPDATE_TO.search(sentence[:start]):
+                continue
+        how = _comparison(sentence, start, end, refused=bool(refused))
+        later = bool(_LATER.match(sentence[end:]) or _LATER_BEFORE.search(sentence[:start]))
+        if weak and not later and how is Comparison.AT_LEAST:
+            continue
+        if not (refused or needed or first) and not later:
+            continue
+        if _speaks_of_itself(sentence, start, refused=bool(refused)):
+            continue
+        if first and how is Comparison.AT_LEAST and not refused and _is_first(sentence, who.start):
+            how = Comparison.FIRST
+        found.append(_requirement(who, how, version, sentence, place))
+    return found
+
+
+_UPDATE_TO = re.compile(
+    rf"\b{_UPDATE} (?:first )?(?:to|from)\b|\bat least\b|\bminimum\b|\bfrom\b", re.I
+)
+_SELF = re.compile(
+    r"\b(?:this (?:release|version|firmware|update)|release|since|introduced in|as of|in)\s+(?:version |v|firmware )?\Z|\bfrom (?:version )?v?[\d.]+ to (?:version )?v?\Z",
+    re.I,
+)
+
+
+def _speaks_of_itself(sentence: str, start: int, *, refused: bool) -> bool:
+    """Whether the version is that of the release spoken of ('since 2.1', 'Firmware 2.1 requires')."""
+    before = sentence[:start]
+    if _SELF.search(before):
+        return True
+    if refused:
+        return False
+    after = sentence[start:]
+    verb = re.search(r"\b(?:requires?|needs?|depends? on|works only|only works)\b", after, re.I)
+    begins = len(before.split()) <= 4
+    return (
+        bool(verb) and begins and bool(headers.versions_in(after[verb.end() :])) if verb else False
+    )
+
+
+def _only_weak(sentence: str) -> bool:
+    """'Compatible with X 2.0' tells of a demand only when it says 'or later' or 'only'."""
+    rest = _WEAK.sub(" ", sentence)
+    return not _NEED.search(rest)
+
+
+def _units(sentence: str) -> list[_Named]:
+    """Units named: vocabulary names, together with the capitalised words and 'firmware' around."""
+    found = []
+    for start, end, component in headers.component_mentions(sentence):
+        lead = re.search(r"(?:\b[A-Z][\w+-]*(?:\s+\d{1,2})?\s+){1,4}\Z", sentence[:start])
+        begin = start
+        if lead:
+            words = lead.group().split()
+            while words and words[0].lower() in _STOP_NAMES:
+                words.pop(0)
+            if words:
+                begin = (
+                    sentence.rfind(words[0], 0, start)
+                    if len(words) == 1
+                    else sentence.find(" ".join(words), lead.start())
+                )
+                begin = begin if 0 <= begin < start else start
+        found.append(_Named(begin, end, component, sentence[begin:end]))
+    return found
+
+
+def _versions(sentence: str, named: list[_Named]) -> list[tuple[int, int, str]]:
+    versions = headers.versions_in(sentence)
+    taken = {start for start, _, _ in versions}
+    whole = [
+        (m.start(1), m.end(1), m.group(1))
+        for unit in named
+        if (m := _NUMBER_AFTER.match(sentence, unit.end)) and m.start(1) not in taken
+    ]
+    for m in re.finditer(
+        r"\b(?:iOS|iPadOS|Android|Windows|macOS)\s+(\d{1,2})\b(?!\.\d)|\bversion\s+(\d{1,4})\b(?![.\d])",
+        sentence,
+    ):
+        group = 1 if m.group(1) else 2
+        whole.append((m.start(group), m.end(group), m.group(group)))
+    return sorted({*versions, *whole})
+
+
+def _owner(sentence: str, named: list[_Named], start: int, end: int) -> _Named | None:
+    """The unit that a version belongs to: the name just before it, else 'version 2 of the X'."""
+    free = _NAME_BEFORE.search(sentence[:start])
+    before = [unit for unit in named if unit.end <= start and start - unit.end <= 60]
+    after = [unit for unit in named if 0 <= unit.start - end <= 40]
+    of = re.match(
+        r"\s*(?:or (?:later|newer|higher|above)|\+)?\s*(?:of|for|on|in) (?:the |your )?",
+        sentence[end:],
+        re.I,
+    )
+    if of and after and after[0].start - end <= of.end() + 25:
+        return after[0]
+    if free:
+        words = free.group(1).split()
+        while words and words[0].lower() in _STOP_NAMES:
+            words.pop(0)
+        name = " ".join(words)
+        if name and not (before and before[-1].start >= start - len(free.group())):
+            return _Named(free.start(1), free.end(1), headers.component_of(name), name)
+    if before:
+        between = sentence[before[-1].end : start]
+        if not headers.versions_in(between) and not re.search(r"[;]", between):
+            return before[-1]
+    if after and not before and re.match(r"[^.;,]{0,25}\Z", sentence[end : after[0].start]):
+        return after[0]
+    return None
+
+
+def _comparison(sentence: str, start: int, end: int, *, refused: bool) -> Comparison:
+    before, after = sentence[:start], sentence[end:]
+    below = bool(_EARLIER_BEFORE.search(before) or _EARLIER_AFTER.match(after))
+    later = bool(_LATER.match(after) or _LATER_BEFORE.search(before))
+    if refused:
+        if below:
+            return Comparison.AT_LEAST
+        return Comparison.BELOW if later else Comparison.NOT_WITH
+    if below:
+        return Comparison.BELOW
+    if later:
+        return Comparison.AT_LEAST
+    return Comparison.EXACTLY if _EXACT.search(before) else Comparison.AT_LEAST
+
+
+def _is_first(sentence: str, start: int) -> bool:
+    """Whether the unit stands on the side of the sentence that comes first in time."""
+    before = _BEFORE.search(sentence)
+    then = re.search(r"\bthen\b", sentence, re.I)
+    if then and start > then.start():
+        return False
+    after = re.search(r"\bafter\b", sentence, re.I)
+    if after and start > after.start():
+        comma = sentence.find(",", after.end())
+        return comma < 0 or start < comma
+    if before is None:
+        return bool(re.search(r"\bfirst\b|\bstart with\b", sentence, re.I))
+    if before.start() == 0 or before.start() < 8:  # 'Before updating the aircraft, update ...'
+        comma = re.search(r"[,:]", sentence)
+        return bool(comma) and start > comma.start() if comma else False
+    return start < before.start()
+
+
+def _without_version(
+    sentence: str,
+    named: list[_Named],
+    place: Place,
+    refused: re.Match[str] | None,
+    first: re.Match[str] | None,
+    needed: re.Match[str] | None,
+) -> list[Requirement]:
+    if refused:
+        return _refused(sentence, named, place, refused)
+    if first:
+        units = [unit for unit in named if _is_first(sentence, unit.start)][:2]
+        if units:
+            return [_requirement(u, Comparison.FIRST, "", sentence, place) for u in units]
+    with_ = _WITH.search(sentence)
+    if with_ and named and (needed or re.search(rf"\b{_UPDATE}\b", sentence, re.I)):
+        if not re.search(
+            rf"\b{_UPDATE}\b|\bfirmware\b|\bversion\b|\bsoftware\b|\bapp\b", sentence, re.I
+        ):
+            return []
+        if re.search(
+            r"\bcan (?:now )?be updated|\bnow (?:supports?|updates?)|\bwill update\b",
+            sentence,
+            re.I,
+        ):
+            return []
+        both = re.search(r"\b(?:both|together|same time)\b", sentence, re.I)
+        tail = [u for u in named if u.start >= (needed.end() if needed and needed.start() else 0)]
+        units = named if both else (tail or named)
+        return [_requirement(u, Comparison.WITH, "", sentence, place) for u in units[:4]]
+    return []
+
+
+def _refused(
+    sentence: str, named: list[_Named], place: Place, refused: re.Match[str]
+) -> list[Requirement]:
+    behind = [unit for unit in named if unit.start >= refused.end()]
+    after = _NOT_NAME.match(sentence[refused.end() :].lstrip())
+    if after is None and re.search(r"\b(?:use|combine|mix|install)\Z", refused.group(), re.I):
+        after = _NOT_NAME.match(f"use {sentence[refused.end() :].lstrip()}")
+    if after:
+        name = after.group(1).strip()
+        itself = name.lower().split()[0] in ("it", "this", "them", "these", "that")
+        if itself or len(name.split()) > 7:
+            return _subject(sentence, named, place, refused)
+        if not (headers.component_of(name) or any(c.isupper() or c.isdigit() for c in name)):
+            return []
+        match = next((u for u in behind), None)
+        component = headers.component_of(name) or (
+            match.component if match and match.name in name else ""
+        )
+        return [
+            _requirement(_Named(0, 0, component, name), Comparison.NOT_WITH, "", sentence, place)
+        ]
+    return _subject(sentence, named, place, refused)
+
+
+def _subject(
+    sentence: str, named: list[_Named], place: Place, refused: re.Match[str]
+) -> list[Requirement]:
+    """'The motion controller cannot be used': the unit refused stands before the verb."""
+    passive = re.search(r"supported|used|compatible|work|support", refused.group(), re.I)
+    ahead = [unit for unit in named if unit.end <= refused.start()]
+    if passive and ahead and refused.start() - ahead[-1].end <= 30:
+        return [_requirement(ahead[-1], Comparison.NOT_WITH, "", sentence, place)]
+    return []
+
+
+def _requirement(
+    who: _Named, how: Comparison, version: str, sentence: str, place: Place
+) -> Requirement:
+    return Requirement(
+        component=who.component,
+        name=who.name.strip(),
+        comparison=how,
+        version=version,
+        text=sentence,
+        place=place,
+    )
