@@ -145,6 +145,10 @@ def test_what_the_installed_release_excludes_holds_too(make: SimpleNamespace) ->
     )
     found = planned(notes, HERON, VISOR)
     assert found.left_behind[0].unit == "visor"
+    found = planned(make.notes(*notes.releases, make.release("2.1", "goggles")), HERON, VISOR)
+    assert found.possible and (1, "visor", "2.1") in steps(found)
+    (visor,) = [move for move in found.moves if move.unit == "visor"]
+    assert visor.reason == "visor 2.0 asks: heron cannot be used with 1.4; it has 1.4"
 
 
 def test_the_search_looks_past_the_first_choice(make: SimpleNamespace) -> None:

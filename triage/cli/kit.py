@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Sequence
 from enum import StrEnum
 from pathlib import Path
+from textwrap import fill
 from typing import Annotated
 
 import typer
@@ -110,7 +111,11 @@ def remove(label: Label, kit: KitFile = None) -> None:
 def check(kit: KitFile = None) -> None:
     """Tell what the kit lacks, and the mend."""
     remarks = check_kit(file.load(kit), dt.date.today())
-    say("".join(f"- {remark}\n" for remark in remarks) or "Nothing is missing.\n")
+    lines = "".join(
+        fill(remark, 80, initial_indent="- ", subsequent_indent="  ", break_on_hyphens=False) + "\n"
+        for remark in remarks
+    )
+    say(lines or "Nothing is missing.\n")
 
 
 @app.command()

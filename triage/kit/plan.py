@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from triage.domain.kit import Move, Plan, Scope, Unmet
 from triage.domain.notes import Notes, Requirement, Status
+from triage.kit.case import Asked, Case, Chosen, Target
 from triage.kit.requirements import EXCLUDING, Holding, State, holds, in_words, thing
-from triage.kit.search import Asked, Case, Chosen, Target, solve
+from triage.kit.search import solve
 from triage.kit.sequence import Node, about, called, in_order, paths_of, who
 from triage.kit.versions import compare
 
@@ -19,7 +20,7 @@ def plan(notes: Notes, scope: Scope, label: str, release: int) -> Plan:
     start = case.group(label)
     offers = next((unit.offers for unit in scope.units if label in unit.labels), ())
     covers = next((offer.covers for offer in offers if offer.release == release), (release,))
-    chosen, unmet = solve(case, {start: Target(notes.releases[release].version, release, covers)})
+    chosen, unmet = solve(case, start, Target(notes.releases[release].version, release, covers))
     paths, refused = paths_of(case, chosen)
     order, rings = in_order(case, chosen, paths)
     found = [(_unmet(case, chosen, asked, start), asked.requirement) for asked in unmet]
@@ -41,9 +42,12 @@ def _moves(
     start: int,
 ) -> list[Move]:
     moves = []
+    asked: dict[int, list[Asked]] = {}
+    for one in case.asked(chosen):
+        asked.setdefault(one.of, []).append(one)
     for (group, n), step in sorted(steps.items(), key=lambda item: (item[1], item[0])):
         target = paths[group][n]
-        requirement, reason = _cause(case, chosen, group, target, start)
+        requirement, reason = _cause(case, chosen, group, target, start, asked.get(group, []))
         installed = paths[group][n - 1].version if n else case.versions[group]
         moves += [
             Move(
@@ -62,7 +66,7 @@ def _moves(
 
 
 def _cause(
-    case: Case, chosen: Chosen, group: int, target: Target, start: int
+    case: Case, chosen: Chosen, group: int, target: Target, start: int, asks: list[Asked]
 ) -> tuple[Requirement | None, str]:
     """The requirement that moves a group, and its words."""
     if target != chosen[group]:
@@ -73,11 +77,12 @@ def _cause(
                     return requirement, words
     if group == start:
         return None, "the release asked about"
-    moved_by = [
-        asked
-        for asked in case.asked(chosen)
-        if asked.of == group and holds(asked.requirement, case.state(group, {})).holds is False
-    ]
+    moved_by = [asked for asked in asks if case.broken(asked, {})]
+    if not moved_by:  # what it has now excludes what moves
+        asked = next(a for a in case.excluded_by(group, chosen) if case.broken(a, chosen))
+        holding = holds(asked.requirement, case.state(asked.of, chosen))
+        words = f"{called(case, group, None)} asks: {who(case, asked.of)} {holding.reason}"
+        return asked.requirement, words
     named = [asked for asked in moved_by if asked.requirement.version == target.version]
     asked = (named or moved_by)[0]
     holding = holds(asked.requirement, case.state(group, {}))

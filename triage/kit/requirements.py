@@ -33,7 +33,7 @@ class Holding:
 
 def holds(requirement: Requirement, state: State) -> Holding:
     """Judge a requirement on the unit it is about."""
-    wanted, asked = requirement.version, in_words(requirement)
+    wanted = requirement.version
     if not wanted:
         return _unversioned(requirement, state)
     if state.newest and requirement.comparison in LASTING:
@@ -41,7 +41,7 @@ def holds(requirement: Requirement, state: State) -> Holding:
     found = order(state.version, wanted)
     if found.sign is None:
         why = "its version is not known" if not state.version else found.reason
-        return Holding(None, f"{asked}; {why}")
+        return Holding(None, f"{in_words(requirement)}; {why}")
     good = {
         Comparison.AT_LEAST: found.sign >= 0,
         Comparison.FIRST: found.sign >= 0,
@@ -50,7 +50,7 @@ def holds(requirement: Requirement, state: State) -> Holding:
         Comparison.BELOW: found.sign < 0,
         Comparison.NOT_WITH: found.sign != 0,
     }[requirement.comparison]
-    return Holding(good, "" if good else f"{asked}; it has {state.version}")
+    return Holding(good, "" if good else f"{in_words(requirement)}; it has {state.version}")
 
 
 def in_words(requirement: Requirement) -> str:

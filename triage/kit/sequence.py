@@ -7,8 +7,8 @@ from itertools import pairwise
 
 from triage.domain.kit import Unmet
 from triage.domain.notes import Comparison, Requirement
+from triage.kit.case import Asked, Case, Chosen, Target
 from triage.kit.requirements import State, holds, in_words
-from triage.kit.search import Asked, Case, Chosen, Target
 from triage.kit.versions import compare
 
 Node = tuple[int, int]  # group, and its how-manieth move

@@ -86,6 +86,7 @@ def compare(a: str, b: str) -> Sign | None:
     return order(a, b).sign
 
 
+@lru_cache(maxsize=16384)
 def order(a: str, b: str) -> Order:
     """The order of two versions; `reason` says why when there is none."""
     one, other = _tidy(a), _tidy(b)
