@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
-import sys
 import tomllib
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from tests.advice import making
 from triage.advice import assess, presets
 from triage.domain.advice import Assessment, Problem
-
-sys.path.insert(0, str(Path(__file__).parent))
-import making
 
 DATA = Path(__file__).parents[1] / "data" / "advice" / "cases.toml"
 CASES: list[dict[str, Any]] = tomllib.loads(DATA.read_text("utf-8"))["case"]

@@ -68,6 +68,8 @@ class Defect(Frozen):
 
     unstated: float = Field(gt=0, lt=1)
     unstated_reason: str
+    mild_words: frozenset[str]
+    mild_reason: str
     presses: Level
     presses_reason: str
 

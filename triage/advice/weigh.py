@@ -140,7 +140,7 @@ def stakes_of(notes: JudgedNotes, kit: Kit) -> dict[str, Stake]:
     """Every item of the notes by ref, with what it touches of the functions used."""
     used = used_functions(kit)
     frequency = {f.id: f.chance for f in conditions().frequency}
-    unstated = tables.priors().defect.unstated
+    defect = tables.priors().defect
     stakes = {}
     for item in notes.items:
         flight, plain = _touched(item, notes.notes.releases[item.release].component)
@@ -148,8 +148,10 @@ def stakes_of(notes: JudgedNotes, kit: Kit) -> dict[str, Stake]:
             item=item,
             flight=tuple(f for f in flight if f.id in used),
             plain=tuple(f for f in plain if f.id in used),
-            defect_chance=frequency.get(item.finds.frequency, unstated),
-            harm=bool(item.finds.severity_words),
+            defect_chance=frequency.get(item.finds.frequency, defect.unstated),
+            harm=any(
+                find.words.casefold() not in defect.mild_words for find in item.finds.severity_words
+            ),
         )
     return stakes
 
