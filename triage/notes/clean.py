@@ -9,7 +9,7 @@ from triage.notes.screen import screen, unhide
 
 _GONE = "\ue000"  # stands for a removed reference, so that the words around it can go too
 _CHARS = re.compile("[<\\[`*_#@&(\\\\\xad\u200b-\u200d\ufe0e\ufe0f]")
-_TELLING = ("thank", "credit", "kudos", "courtesy", "contributed", "-by", " by ", "://", "www.", " pr ", "thx")
+_TELLING = (" more", "thank", "credit", "kudos", "courtesy", "contributed", "-by", " by ", "://", "www.", " pr ", "thx")
 _MAYBE_REF = re.compile(rf"[#@!{_GONE}]|\d\s*\Z|[0-9a-f]{{7}}")
 _COMMENT = re.compile(r"<!--.*?(?:-->|\Z)", re.S)
 _IMAGE = re.compile(r"!\[[^\]\[\n]{0,300}\]\([^()\s]{0,2000}[^()\n]{0,200}\)")
@@ -74,6 +74,7 @@ _CREDIT = re.compile(
 )
 _HANDLE = re.compile(r"@[\w-]+|\ue000")
 _TASK = re.compile(r"\A\s*\[[ xX]\]\s+")
+_READ_MORE = re.compile(r"(?<=[.!?)])\s+(?:learn|read|show|see) more[.…»›> ]*\Z", re.I)
 _EMPTY = re.compile(r"\s*[(\[][\s,;.&]*[)\]]")
 _EDGE = " \t\n-–—:;,|•·"
 
@@ -147,7 +148,7 @@ def _group(found: re.Match[str]) -> str:
 
 def _untailed(text: str) -> str:
     """Cut what follows the statement, as often as something is found to cut."""
-    text = _LEAD_REF.sub("", text, count=1)
+    text = _READ_MORE.sub("", _LEAD_REF.sub("", text, count=1), count=1)
     lowered = text.lower()
     if "-by" in lowered:
         text = _SIGNED.sub("", text, count=1)
@@ -160,7 +161,7 @@ def _untailed(text: str) -> str:
         text = text.rstrip(f" \t\n,;{_GONE}")
         if " by" in lowered and ("@" in text or _GONE in text):
             text = _BY.sub("", text)
-        if any(word in lowered for word in _TELLING[:5]) or "thx" in lowered:
+        if any(word in lowered for word in _TELLING[1:6]) or "thx" in lowered:
             text = _cut_thanks(text)
         text = _cut_reference(text)
         if text == before:

@@ -68,6 +68,9 @@ _TITLE = re.compile(
     r"|firmware|news|update history|revision history)\b",
     re.I,
 )
+_SIGNATURE = re.compile(r"<[^<>\s@]{1,80}@[^<>\s]{1,80}>\s+(?=[A-Z][a-z]{2},\s)")
+# The header of a Debian changelog: 'name (1.2-3) unstable; urgency=low'.
+_PACKAGE = re.compile(r"\A([a-z0-9][a-z0-9+.-]{1,60}) \(([^()\s]{1,60})\) [\w ,-]{1,60}; urgency=.{1,40}\Z")
 _SECTION_NUMBER = re.compile(r"\A\d{1,2}(?:\.\d{1,2}){0,2}[.)]?\s+(?=[A-Za-z(])")
 _GLUED = re.compile(
     r"\A\W{0,3}(?P<head>(?:(?:version|release|rev(?:ision)?|ver|v)\.?\s{0,2})?\d{1,5}(?:\.\d{1,6}){1,4}"
@@ -172,6 +175,8 @@ def parse_header(raw: str, *, marked: bool) -> Header | None:
         return None
     if not marked and text.endswith((".", ";", ",", "!", "?")):
         return None
+    if package := _PACKAGE.match(text):
+        text, marked = f"{package[1].capitalize()} {package[2]}", True
     dates = find_dates(text)
     rest = text
     for date in dates:
@@ -197,6 +202,13 @@ def parse_header(raw: str, *, marked: bool) -> Header | None:
     if status is Status.RELEASED or status_of(before + " " + after) is Status.WITHDRAWN:
         status = status_of(before + " | " + after)
     return Header(unit, component_of(unit or before), number, dates[0] if dates else None, status)
+
+
+def signature_date(text: str) -> FoundDate | None:
+    """The date of a changelog's closing line, 'Name <mail>  Mon, 02 Sep 2024 10:00:00 +0200'."""
+    found = _SIGNATURE.search(text) if "@" in text else None
+    dates = find_dates(text[found.end() :]) if found else []
+    return dates[0] if dates else None
 
 
 def _calendar_version(dates: list[FoundDate]) -> FoundDate | None:
@@ -274,6 +286,7 @@ _TRAILING = re.compile(
 def _unit(part: str) -> str:
     """The unit's name among the words before a version: no keywords, brackets or separators."""
     name = re.sub(r"[(\[][^()\[\]]{0,60}[)\]]", " ", part)
+    name = re.sub(r"\s+(?:firmware|software)\W*\Z", "", name, flags=re.I)
     name = _LEADING.sub("", " ".join(name.split()).strip(" -–—:,|/*#([\"'"))
     for _ in range(6):
         shorter = _TRAILING.sub("", name).strip(" -–—:,|/*#([\"'")

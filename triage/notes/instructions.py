@@ -83,6 +83,11 @@ _RULES: tuple[tuple[InstructionKind, re.Pattern[str], bool], ...] = tuple(
             True,
         ),
         (
+            InstructionKind.RETRY,
+            r"\b(?:try|attempt|start|repeat|run|update|install)\b[^.;]{0,50}\bagain\b|\bretry\b|\bif the (?:update|upgrade|installation) (?:fails|stops|is interrupted|does not)",
+            True,
+        ),
+        (
             InstructionKind.CHARGE,
             r"\b(?:(?:re)?charge[sd]?|charging)\b|\bbatter(?:y|ies)\b[^.;]{0,60}\b(?:at least|above|more than|over|minimum|full)\b|\b(?:at least|above|more than|over) \d{1,3} ?%",
             True,
@@ -96,11 +101,6 @@ _RULES: tuple[tuple[InstructionKind, re.Pattern[str], bool], ...] = tuple(
         (
             InstructionKind.CALIBRATE,
             r"\b(?:re-?)?calibrat(?:e|ed|ion|ions|ing)\b",
-            True,
-        ),
-        (
-            InstructionKind.RETRY,
-            r"\b(?:try|attempt|start|repeat|run|update|install)\b[^.;]{0,50}\bagain\b|\bretry\b|\bif the (?:update|upgrade|installation) (?:fails|stops|is interrupted|does not)",
             True,
         ),
         (

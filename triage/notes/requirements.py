@@ -22,10 +22,12 @@ TRIGGERS = frozenset(
     " older earlier below goes".split()
 )
 # Each kind of demand is only looked for in a sentence that holds one of its words.
+_SIGNS = re.compile(r"\d\+|≥|>=")
 _NOT_WORDS = frozenset(
     "not incompatible incompatibility unsupported longer never cannot refuses don't doesn't won't"
     " isn't can't aren't couldn't mustn't shouldn't".split()
 )
+_BACK_WORDS = frozenset("downgrade downgraded downgrading rollback rolled rolling revert reverted".split())
 _UPDATING = frozenset("updat upgra flash insta firmw softw versi app apps start".split())
 _FIRST_WORDS = frozenset("first before prior ahead after start".split())
 _NEED_WORDS = frozenset(
@@ -46,11 +48,11 @@ _CHANGE = re.compile(
 )
 _NEED = re.compile(
     r"\brequir(?:es?|ed|ements?|ing)\b|\bneed(?:s|ed)?\b|\bmust\b|\bha(?:s|ve) to\b|\bdepends? on\b|\bprerequisites?\b"
-    r"|\bonly (?:be )?(?:works?|compatible|supported|used|available|runs?|pairs?|usable|functions?)\b"
+    r"|\bonly (?:be )?(?:works?|compatible|supported|used|available|possible|runs?|pairs?|usable|functions?)\b"
     r"|\b(?:works?|compatible|supported|usable|available|runs?|pairs?) only\b|\bminimum\b|\bmin\.|\bat least\b|\bmandatory\b"
     r"|\bmake sure\b|\bensure\b|\bshould be (?:on|running|updated|at)\b|\b(?:is|are) necessary\b"
     r"|\A\W*(?:please |also )*(?:update|upgrade|use|install)\b|(?:,|\bplease) (?:also )?(?:update|upgrade|use|install)\b|\bcompatible (?:with|from)\b|\bworks with\b"
-    r"|\bcompatibility\b|\bsupports?(?:ed)? (?:from|by)\b|\bto be used with\b|\buse (?:it|this \w+) with\b|\bgoes with\b",
+    r"|\bcompatibility\b|>=|≥|\bsupports?\b(?=[^.;]{0,60}\b(?:only|(?:or|and) (?:later|above|newer|higher)))|\bsupports?(?:ed)? (?:from|by)\b|\bto be used with\b|\buse (?:it|this \w+) with\b|\bgoes with\b",
     re.I,
 )
 _WEAK = re.compile(
@@ -93,9 +95,10 @@ _STOP_NAMES = frozenset(
     " ensure only minimum compatible not works supported must important warning attention you your"
     " before after if when also version firmware release both these all for with do does new in"
     " compatibility start first both never mandatory depends incompatible always caution prerequisite"
-    " requirements requirement then once now otherwise".split()
+    " users pilots owners operators requirements requirement then once now otherwise".split()
 )
 _UPDATE = r"(?:updat\w*|upgrad\w*|flash\w*|install\w*)"
+_DIRECT = re.compile(r"\W*(?:\d{1,2}\W*)?(?:(?:firmware|is|are|can|will|may|must|should)\W*){0,2}\Z", re.I)
 _FIRST = re.compile(
     rf"\b{_UPDATE}\b[^.;]{{0,60}}\b(?:first|before|prior to|ahead of)\b|\bfirst,? (?:\w+ )?{_UPDATE}\b|\bbefore {_UPDATE}[^.;]{{0,60}}[,:]? [^.;]{{0,30}}\b{_UPDATE}"
     rf"|\b(?:only )?after (?:the |your |you have )?[^.;,]{{0,50}}\b(?:has|have|is|been)?\s*{_UPDATE}|\bstart with the\b",
@@ -130,7 +133,7 @@ def requirements_in(
 
     A version that no unit is named for ('update to 2.0 first') is one of the release's own unit.
     """
-    if TRIGGERS.isdisjoint(words_of(text)) and "+" not in text and "≥" not in text:
+    if TRIGGERS.isdisjoint(words_of(text)) and not _SIGNS.search(text):
         return []
     found: list[Requirement] = []
     for start, end in sentences(text):
@@ -143,6 +146,8 @@ def requirements_in(
 
 def _in_sentence(sentence: str, place: Place, own: str, unit: str) -> list[Requirement]:
     words = set(words_of(sentence))
+    if not words.isdisjoint(_BACK_WORDS):
+        return []
     numbered = any(char.isdigit() for char in sentence)
     if not numbered and words.isdisjoint(_NOT_WORDS):
         if words.isdisjoint(_FIRST_WORDS) and words.isdisjoint(_WITH_WORDS):
@@ -151,7 +156,8 @@ def _in_sentence(sentence: str, place: Place, own: str, unit: str) -> list[Requi
             return []
     refused = None if words.isdisjoint(_NOT_WORDS) else _NOT.search(sentence)
     first = None if words.isdisjoint(_FIRST_WORDS) else _FIRST.search(sentence)
-    needed = None if words.isdisjoint(_NEED_WORDS) else _NEED.search(sentence)
+    signed = bool(_SIGNS.search(sentence))
+    needed = _NEED.search(sentence) if signed or not words.isdisjoint(_NEED_WORDS) else None
     if not (refused or first or needed):
         if words.isdisjoint(_WITH_WORDS) or not _WITH.search(sentence):
             return []
@@ -167,8 +173,7 @@ def _in_sentence(sentence: str, place: Place, own: str, unit: str) -> list[Requi
             who = _Named(start, start, own, unit)
             if not (first or needed) or not _UPDATE_TO.search(sentence[:start]):
                 continue
-        how = _comparison(sentence, start, end, refused=bool(refused))
-        later = bool(_LATER.match(sentence[end:]) or _LATER_BEFORE.search(sentence[:start]))
+        how, later = _comparison(sentence, start, end, who.start, refused=bool(refused))
         if weak and not later and how is Comparison.AT_LEAST:
             continue
         if not (refused or needed or first) and not later:
@@ -277,19 +282,22 @@ def _owner(sentence: str, named: list[_Named], start: int, end: int) -> _Named |
     return None
 
 
-def _comparison(sentence: str, start: int, end: int, *, refused: bool) -> Comparison:
-    before, after = sentence[:start], sentence[end:]
-    below = bool(_EARLIER_BEFORE.search(before) or _EARLIER_AFTER.match(after))
-    later = bool(_LATER.match(after) or _LATER_BEFORE.search(before))
+def _comparison(
+    sentence: str, start: int, end: int, unit: int, *, refused: bool
+) -> tuple[Comparison, bool]:
+    """How the version compares, and whether 'or later' is said; the unit's name starts at `unit`."""
+    after = sentence[end:]
+    fronts = {sentence[:start], sentence[: min(unit, start)]}  # 'app from 2.1', 'from app 2.1'
+    below = bool(_EARLIER_AFTER.match(after) or any(_EARLIER_BEFORE.search(f) for f in fronts))
+    later = bool(_LATER.match(after) or any(_LATER_BEFORE.search(f) for f in fronts))
     if refused:
         if below:
-            return Comparison.AT_LEAST
-        return Comparison.BELOW if later else Comparison.NOT_WITH
+            return Comparison.AT_LEAST, later
+        return (Comparison.BELOW if later else Comparison.NOT_WITH), later
     if below:
-        return Comparison.BELOW
-    if later:
-        return Comparison.AT_LEAST
-    return Comparison.EXACTLY if _EXACT.search(before) else Comparison.AT_LEAST
+        return Comparison.BELOW, later
+    exact = not later and _EXACT.search(sentence[:start])
+    return (Comparison.EXACTLY if exact else Comparison.AT_LEAST), later
 
 
 def _is_first(sentence: str, start: int) -> bool:
@@ -353,6 +361,8 @@ def _refused(
     if after:
         name = after.group(1).strip()
         itself = name.lower().split()[0] in ("it", "this", "them", "these", "that")
+        if itself and behind and re.search(r"\b(?:with|on|in)\b", sentence[refused.end() : behind[0].start]):
+            return [_requirement(behind[0], Comparison.NOT_WITH, "", sentence, place)]
         if itself or len(name.split()) > 7:
             return _subject(sentence, named, place, refused)
         if not (headers.component_of(name) or any(c.isupper() or c.isdigit() for c in name)):
@@ -371,9 +381,11 @@ def _subject(
     sentence: str, named: list[_Named], place: Place, refused: re.Match[str]
 ) -> list[Requirement]:
     """'The motion controller cannot be used': the unit refused stands before the verb."""
-    passive = re.search(r"supported|used|compatible|work|support", refused.group(), re.I)
+    passive = re.search(r"supported|used|compatible|no longer work", refused.group(), re.I)
     ahead = [unit for unit in named if unit.end <= refused.start()]
-    if passive and ahead and refused.start() - ahead[-1].end <= 30:
+    if re.match(r"\s*(?:in|while|during|when|at|below|above|if|outside|for)\b", sentence[refused.end() :]):
+        return []
+    if passive and ahead and _DIRECT.match(sentence[ahead[-1].end : refused.start()]):
         return [_requirement(ahead[-1], Comparison.NOT_WITH, "", sentence, place)]
     return []
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 
 from triage.domain.notes import Item, Place, Release, Requirement, StatedDate, Status
@@ -14,6 +15,7 @@ from triage.notes.requirements import requirements_in
 from triage.notes.sentences import separate_changes
 
 _PARENT = "parent"  # style of an entry, by its level, that only introduces what is nested below
+_JOINED = re.compile(r"(?:[,;]|\b(and|or))\W*\Z")
 _LEAD = "parent-1"  # style of a paragraph that only introduces a list
 _NOWHERE = Place(start=0, end=0, line=1, end_line=1)
 
@@ -77,7 +79,7 @@ class Builder:
         if block.shape is Shape.ENTRY:
             self._entry(block, after)
         elif block.shape is Shape.PARAGRAPH:
-            self._paragraph(block, after)
+            return self._sentence_list(index) or self._paragraph(block, after)
         elif block.shape is Shape.ROW:
             return self._rows(index)
         return 1
@@ -86,6 +88,8 @@ class Builder:
 
     def _heading(self, block: Block, after: Block | None) -> int:
         header = headers.parse_header(block.text, marked=block.style != "plain")
+        if header and self._completes(header):
+            return 1
         if header and self._opens_release(block, header):
             self._open(block, header)
             return 1
@@ -96,9 +100,12 @@ class Builder:
             self.unit = headers.document_unit(block.text) or self.unit
             if block.style == "h1" or not self.current.title:
                 return 1
+        if block.style == "h1" and not self.current.title and self.current.empty:
+            if headers.component_of(title) and len(title.split()) <= 5:
+                self.unit = title
+                return 1
         if block.style == "bold" and (title[-1] in ".!?" or len(title) > 120):
-            self._paragraph(block._replace(shape=Shape.PARAGRAPH), after)
-            return 1
+            return self._paragraph(block._replace(shape=Shape.PARAGRAPH), after)
         if self._is_lone_statement(block, after, title):
             self._item(clean(block.text), block)
             return 1
@@ -128,13 +135,18 @@ class Builder:
             and after.style in ("release", "h1", "h2", "h3")
         )
 
+    def _completes(self, header: headers.Header) -> bool:
+        """A bare date right below a release header is that release's date."""
+        current = self.current
+        bare = not header.version and header.date is not None
+        if bare and current.title and current.empty and not current.header.date and not self.path:
+            current.header = current.header._replace(date=header.date)
+            return True
+        return False
+
     def _opens_release(self, block: Block, header: headers.Header) -> bool:
         """A dated or numbered heading below a release's own level is a section or its date."""
         mine, style = self.current.level, block.style
-        if not header.version and header.date and self.current.title and self.current.empty:
-            if not self.current.header.date and not self.path:
-                self.current.header = self.current.header._replace(date=header.date)
-                return False
         if style[:1] == "h" and mine[:1] == "h" and style[1:].isdigit() and mine[1:].isdigit():
             deeper = int(style[1:]) > int(mine[1:])
             if deeper and (not header.version or self.current.items):
@@ -221,6 +233,10 @@ class Builder:
                 self._push(f"{_PARENT}{block.level}", clean_heading(block.text))
                 return
         self._close_parents(block.level)
+        if (signed := headers.signature_date(block.text)) is not None:
+            header = self.current.header
+            self.current.header = header._replace(date=header.date or signed)
+            return
         self._item(clean(block.text), block)
 
     def _entry_is_header(self, block: Block, after: Block | None) -> bool:
@@ -241,7 +257,29 @@ class Builder:
                 del self.path[position:]
                 return
 
-    def _paragraph(self, block: Block, after: Block | None) -> None:
+    def _sentence_list(self, index: int) -> int:
+        """A sentence laid out as a list ('unless: a, and b') is one statement; blocks used up."""
+        lead = self.blocks[index]
+        stop = index + 1
+        while stop < len(self.blocks) and self.blocks[stop].shape is Shape.ENTRY:
+            stop += 1
+        parts = self.blocks[index + 1 : stop]
+        if not lead.text.rstrip("* _").endswith(":") or len(parts) < 2 or len(parts) > 12:
+            return 0
+        joined = [_JOINED.search(part.text) for part in parts[:-1]]
+        if not all(joined) or not any(found and found.group(1) for found in joined):
+            return 0
+        self._close_parents(-1)
+        text = " ".join(part.text for part in (lead, *parts))
+        self._item(clean(text), lead._replace(end=parts[-1].end, end_line=parts[-1].end_line))
+        return stop - index
+
+    def _paragraph(self, block: Block, after: Block | None) -> int:
+        """Take a paragraph; returns 1, the number of blocks used up."""
+        self._statements(block, after)
+        return 1
+
+    def _statements(self, block: Block, after: Block | None) -> None:
         text = block.text
         if words.is_preamble(text) or words.names_base_only(text):
             self.current.asides.append((unmarked(text), block.place()))
@@ -263,7 +301,8 @@ class Builder:
         short = block.line == block.end_line and len(text) <= 140
         header = headers.parse_header(text, marked=False) if short else None
         if header:
-            self._open(block._replace(style="release"), header)
+            if not self._completes(header):
+                self._open(block._replace(style="release"), header)
             return
         listed = after is not None and after.shape in (Shape.ENTRY, Shape.ROW)
         if listed and (text.rstrip().endswith(":") or (short and words.title_like(text))):
@@ -306,7 +345,7 @@ class Builder:
             self._finish()
             self.current = ReleaseDraft(
                 title=row.title,
-                header=row.header._replace(unit=row.header.unit or self.unit),
+                header=row.header._replace(unit=self._unit_for(row.header)),
                 place=row.place,
                 level="table",
                 requirements=list(row.requirements),
@@ -317,6 +356,11 @@ class Builder:
         for text, block in table.items:
             self._item(clean(text), block)
         return stop - index
+
+    def _unit_for(self, header: headers.Header) -> str:
+        """The document's own unit, unless the table's row is plainly for another one."""
+        other = headers.component_of(self.unit) not in ("", header.component)
+        return header.unit if other or not self.unit else self.unit
 
     def _fills_current(self, row: tables.RowRelease) -> bool:
         """A version table under a header without items completes that header."""

@@ -13,6 +13,8 @@ _GLYPHS = "•◦▪▫■□●○‣⁃∙·➢➤►▶✓✔✦✧★☆»�
 _BULLET = re.compile(
     rf"(?:[-*+–—‐‑~]|\*{{2,3}}|--|o(?= [A-Z\"'(\[]))[ \t]+(?=\S)|[{_GLYPHS}]+[ \t]*(?=\S)|-(?=[A-Z][a-z]+ )"
 )
+_OUTER = frozenset("* • ● ■ ▪".split())  # at one indent, these may hold a list of these:
+_INNER = frozenset("- – + o ○ ◦".split())
 _NUMBER = re.compile(
     r"(?:\(?\d{1,3}[.)]|\[\d{1,3}\]|[a-z][.)])[ \t]+(?=\S)|\(?\d{1,3}\)(?=[A-Za-z])|①|②|③|④|⑤|⑥|⑦|⑧|⑨|\d{1,2}\.(?=[A-Z])"
 )
@@ -23,6 +25,8 @@ _CONNECT = re.compile(
     r"(?:,|\(|\[|/|-|&|\b(?:and|or|the|a|an|to|of|for|with|in|on|by|at|from|is|are|that|when|if))\Z",
     re.I,
 )
+# A sentence that points back at the one before it is no statement of its own.
+_BACKWARD = re.compile(r"(?:This|These|It|They|There (?:is|was|were)) (?=[a-z])|[A-Z][a-z]+-[a-z]+-by: ")
 _HYPHENATED = re.compile(r"(?<=[A-Za-z]{2})- (?=[a-z]{2})(?!(?:and|or|to|bis|und)\b)")
 _BOLD = re.compile(r"\A(?:\*\*|__)(?=\S)([^*]{1,150}?)(?:\*\*|__):?\Z")
 
@@ -35,10 +39,11 @@ class Kind(IntEnum):
     BULLET = 2
     NUMBER = 3
     ATX = 4
-    RELEASE = 5
-    VERSION = 6
-    TABLE = 7
-    PLAIN = 8
+    GLUED = 5
+    RELEASE = 6
+    VERSION = 7
+    TABLE = 8
+    PLAIN = 9
 
 
 class _Seen:
@@ -74,6 +79,8 @@ def _kind(text: str) -> tuple[Kind, int]:
         return Kind.NUMBER, number.end()
     if text.count("|") >= 2 or "\t" in text:
         return Kind.TABLE, 0
+    if headers.glued(text):
+        return Kind.GLUED, 0
     if len(text) <= 140 and headers.looks_dated_or_numbered(text):
         if (":" in text or "=" in text) and headers.version_row(text):
             return Kind.VERSION, 0
@@ -135,6 +142,10 @@ class _Reader:
             return self._blank(index)
         if kind is Kind.BULLET or kind is Kind.NUMBER:
             return self._marked(index)
+        if kind is Kind.GLUED:
+            self._close(end_list=True)
+            self.entry, self.entry_mark, self.entry_level = [one.line], 0, 0
+            return index + 1
         if kind is Kind.RULE:
             self._close(end_list=True)
             self._add(Shape.RULE, [one.line])
@@ -203,11 +214,13 @@ class _Reader:
         peers = [entry for entry in self.indents if entry[0] == indent]
         if not self.indents or indent > self.indents[-1][0]:
             self.indents.append((indent, mark))
-        elif (indent, mark) not in peers:
-            self.indents.append((indent, mark))
-        else:
+        elif (indent, mark) in peers:
             while self.indents[-1] != (indent, mark):
                 self.indents.pop()
+        elif peers[-1][1] in _OUTER and mark in _INNER:
+            self.indents.append((indent, mark))
+        else:
+            del self.indents[self.indents.index(peers[0]) + 1 :]
         return len(self.indents) - (1 if self.bare is None else 0)
 
     def _is_section(self, index: int) -> bool:
@@ -431,7 +444,7 @@ def split_run(run: list[Line]) -> list[list[Line]]:
 def _goes_on(above: str, line: Line, upper: Line, *, room: int) -> bool:
     if words.known_section(line.text) or words.known_section(above):
         return False
-    if _CONNECT.search(above) or line.indent > upper.indent + 1:
+    if _CONNECT.search(above) or line.indent > upper.indent + 1 or _BACKWARD.match(line.text):
         return True
     lower = line.text[0].islower() and not _LABEL.match(line.text)
     return lower and above[-1] not in ".!?:;" and room < len(line.text.split(None, 1)[0]) + 13
