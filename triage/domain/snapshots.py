@@ -1,0 +1,154 @@
+"""Settings of a unit as recorded on a day, and two such records side by side."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from enum import StrEnum
+
+from pydantic import AwareDatetime, Field
+
+from triage.domain.base import Frozen
+
+
+class ValueKind(StrEnum):
+    """What sort of value a setting has."""
+
+    QUANTITY = "quantity"
+    SWITCH = "switch"
+    CHOICE = "choice"
+
+
+class Value(Frozen):
+    """A setting's value; `text` is as written.
+
+    `number` and `unit` (a symbol of `measures.toml`, '' for a bare number) belong to a quantity,
+    `on` to a switch.
+    """
+
+    kind: ValueKind
+    text: str = Field(min_length=1)
+    number: Decimal | None = None
+    unit: str = ""
+    on: bool | None = None
+
+
+class Entry(Frozen):
+    """One setting as recorded.
+
+    `name` is as the unit writes it; `field` is an id of `fields.toml`, `setting` one of
+    `settings.toml`; '' where the vocabulary does not know it.
+    """
+
+    name: str = Field(min_length=1)
+    field: str = ""
+    setting: str = ""
+    value: Value
+
+
+class Origin(StrEnum):
+    """How a snapshot came in."""
+
+    TYPED = "typed"
+    PASTED = "pasted"
+    FILE = "file"
+    SCREENSHOT = "screenshot"
+
+
+class Picture(Frozen):
+    """A picture that values were read from; only its name and SHA-256 are kept."""
+
+    name: str
+    sha256: str = Field(pattern="^[0-9a-f]{64}$")
+
+
+class Snapshot(Frozen):
+    """The settings of one unit; `unit` is its label, `version` what the kit said it had."""
+
+    unit: str = Field(min_length=1)
+    taken: AwareDatetime
+    version: str = ""
+    origin: Origin
+    entries: tuple[Entry, ...] = Field(min_length=1)
+    pictures: tuple[Picture, ...] = ()
+
+
+class Renamed(Frozen):
+    """The operator's word on a guess: whether two names mean one setting."""
+
+    unit: str
+    before: str
+    after: str
+    same: bool
+
+
+class Outcome(StrEnum):
+    """How a setting fared between two snapshots."""
+
+    CHANGED = "changed"
+    GONE = "gone"
+    NEW = "new"
+    SAME = "same"
+
+
+class Match(StrEnum):
+    """What two entries were paired by; a guess is for the operator to confirm."""
+
+    NAME = "name"
+    VOCABULARY = "vocabulary"
+    CONFIRMED = "confirmed"
+    NOTES = "notes"
+    GUESS = "guess"
+    NONE = "none"
+
+
+class Foretold(Frozen):
+    """A statement of the release notes; `ref` is '' for an instruction.
+
+    `settings` are the vocabulary ids it speaks of, `reset` whether it says settings are lost.
+    """
+
+    ref: str = ""
+    line: int
+    text: str
+    settings: tuple[str, ...] = ()
+    reset: bool = False
+
+
+class Flag(Frozen):
+    """A value outside a common legal limit: the rule by name, and what it says."""
+
+    rule: str
+    text: str
+
+
+class Difference(Frozen):
+    """One setting in two snapshots.
+
+    `expected` are statements of the notes that name it, `near` those that only touch its subject.
+    `question` is something for the operator to answer, '' when there is nothing. `shown` tells why
+    a value counts as the same though it is written otherwise.
+    """
+
+    outcome: Outcome
+    name: str
+    before: Entry | None = None
+    after: Entry | None = None
+    match: Match = Match.NONE
+    score: float = 100.0
+    expected: tuple[Foretold, ...] = ()
+    near: tuple[Foretold, ...] = ()
+    question: str = ""
+    shown: str = ""
+    flags: tuple[Flag, ...] = ()
+
+
+class Comparison(Frozen):
+    """Two snapshots of a unit, setting by setting, what matters most in the air first."""
+
+    before: Snapshot
+    after: Snapshot
+    differences: tuple[Difference, ...]
+
+    def of(self, outcome: Outcome) -> tuple[Difference, ...]:
+        """The settings that fared so."""
+        return tuple(d for d in self.differences if d.outcome is outcome)
