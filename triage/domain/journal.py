@@ -1,0 +1,184 @@
+"""The decision journal: entries that are only ever added, each chained to the one before."""
+
+from __future__ import annotations
+
+import datetime as dt
+from enum import StrEnum
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from triage.domain.advice import Evidence, Verdict
+from triage.domain.base import Frozen
+from triage.domain.kit import Kit
+from triage.domain.looks import Look
+from triage.domain.notes import SourceFormat
+from triage.domain.policy import Policy
+
+PAYLOAD_VERSION = 1
+
+
+class Result(StrEnum):
+    """How a decision went, to update or to wait."""
+
+    WELL = "went-well"
+    PROBLEM = "problem"
+
+
+class Opener(StrEnum):
+    """What opens a hazard of moving; each has a prior of its own in the advice."""
+
+    CHANGE = "change"
+    COMPATIBILITY = "compatibility"
+    FIX = "fix"
+
+
+class Stored(Frozen):
+    """Bytes kept apart from the entry and shared by all entries that name them; size in bytes."""
+
+    sha256: str
+    size: int
+
+
+class Decision(Frozen):
+    """What the operator decided for one group of like units, and why."""
+
+    units: tuple[str, ...]
+    choice: Verdict
+    reason: str = ""
+
+
+class Ahead(Frozen):
+    """A release ahead of the installed one as it stood on the day: users heard of it."""
+
+    version: str
+    withdrawn: bool
+    clean: int
+    trouble: int
+
+
+class Advised(Frozen):
+    """The advice for one group of like units in brief; the whole of it is stored apart.
+
+    `version` and `title` are those of the release it speaks of, `share` the stated certainty,
+    `opened` the function ids its changes put at stake, by what opens the hazard.
+    """
+
+    units: tuple[str, ...]
+    component: str
+    name: str
+    installed: str
+    version: str
+    title: str
+    verdict: Verdict
+    share: float
+    until: dt.date | None
+    headline: str
+    opened: dict[Opener, tuple[str, ...]] = {}
+    ahead: tuple[Ahead, ...] = ()
+
+
+class Kept(Frozen):
+    """A decision with everything the advice rested on, enough to compute it once more.
+
+    `looks` are those that speak of these releases, `evidence` what was counted of them. `notes`
+    are the document's bytes, `judged` the items as judged and `advice` the answer, both as JSON.
+    """
+
+    kind: Literal["decision"] = "decision"
+    payload_version: int = PAYLOAD_VERSION
+    day: dt.date
+    tool_version: str
+    source: str
+    format: SourceFormat
+    unit: str
+    kit: Kit
+    policy: Policy
+    looks: tuple[Look, ...]
+    evidence: tuple[Evidence, ...]
+    recorded: dict[str, str]
+    model_sha256: str
+    notes: Stored
+    judged: Stored
+    advice: Stored
+    advised: tuple[Advised, ...]
+    decisions: tuple[Decision, ...]
+    due: dt.date | None
+
+
+class Outcome(Frozen):
+    """How a decision went.
+
+    `about` is the decision's entry; `units` () stands for all of them. `function`, `severity`
+    (category 1-4 of MIL-STD-882E) and `went_back` tell of a problem, `flights` how many flights it
+    speaks for, `avoided` what waiting kept away. `corrects` is the outcome that this one replaces.
+    """
+
+    kind: Literal["outcome"] = "outcome"
+    payload_version: int = PAYLOAD_VERSION
+    about: int
+    corrects: int | None = None
+    day: dt.date
+    units: tuple[str, ...] = ()
+    result: Result
+    function: str = ""
+    severity: int | None = Field(default=None, ge=1, le=4)
+    went_back: bool = False
+    flights: int | None = Field(default=None, ge=0, le=1_000_000)
+    avoided: str = ""
+    words: str = ""
+    due: dt.date | None = None
+
+
+class Review(Frozen):
+    """A look back at a decision; `due` is the next one, None when there is nothing more to see."""
+
+    kind: Literal["review"] = "review"
+    payload_version: int = PAYLOAD_VERSION
+    about: int
+    corrects: int | None = None
+    day: dt.date
+    words: str = ""
+    due: dt.date | None = None
+
+
+class Correction(Frozen):
+    """Decisions that stand in place of those first written; `words` says why."""
+
+    kind: Literal["correction"] = "correction"
+    payload_version: int = PAYLOAD_VERSION
+    about: int
+    corrects: int | None = None
+    day: dt.date
+    decisions: tuple[Decision, ...]
+    words: str = ""
+    due: dt.date | None = None
+
+
+Later = Outcome | Review | Correction
+Payload = Annotated[Kept | Outcome | Review | Correction, Field(discriminator="kind")]
+
+
+class Record(Frozen):
+    """What is written and digested: `seq` counts from 1 without a gap, `at` is UTC.
+
+    `before` is the digest of the entry before, the journal's own id for the first.
+    """
+
+    seq: int
+    at: dt.datetime
+    pilot: str
+    before: str
+    payload: Payload
+
+
+class Entry(Frozen):
+    """A record with the SHA-256 of its canonical form, in hex."""
+
+    record: Record
+    digest: str
+
+    @property
+    def seq(self) -> int:
+        """The number the operator calls it by."""
+        return self.record.seq

@@ -1,0 +1,87 @@
+"""What is written after a decision: outcomes, reviews and corrections, each checked first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from triage.domain.journal import Correction, Decision, Entry, Kept, Later, Outcome, Result, Review
+from triage.errors import StoreError
+from triage.journal.store import Journal
+
+
+def add_later(journal: Journal, payload: Later, pilot: str = "") -> Entry:
+    """Record an outcome, review or correction; StoreError when it does not fit its decision."""
+    checked(journal, payload)
+    return journal.add(payload, words=words_of(payload), pilot=pilot)
+
+
+def checked(journal: Journal, payload: Later) -> Kept:
+    """The decision spoken of."""
+    decision = journal.entry(payload.about).record.payload
+    if not isinstance(decision, Kept):
+        raise StoreError(
+            f"entry {payload.about} is no decision", mend=f"name entry {decision.about}"
+        )
+    named: Iterable[str] = ()
+    if isinstance(payload, Outcome):
+        named = payload.units
+        _checked_outcome(payload)
+    elif isinstance(payload, Correction):
+        named = [label for d in payload.decisions for label in d.units]
+    known = [label for d in decision.decisions for label in d.units]
+    for label in named:
+        if label not in known:
+            raise StoreError(
+                f"entry {payload.about} decides nothing about '{label}'",
+                mend=f"units are: {', '.join(known)}",
+            )
+    if payload.corrects is not None:
+        replaced = journal.entry(payload.corrects).record.payload
+        if replaced.kind != payload.kind or getattr(replaced, "about", 0) != payload.about:
+            raise StoreError(
+                f"entry {payload.corrects} is no {payload.kind} about entry {payload.about}",
+                mend=f"`triage journal show {payload.about}` lists them",
+            )
+    return decision
+
+
+def _checked_outcome(outcome: Outcome) -> None:
+    told = outcome.function or outcome.severity is not None or outcome.went_back
+    if outcome.result is Result.WELL and told:
+        raise StoreError(
+            "function, severity and going back tell of a problem",
+            mend="state the result 'problem', or leave them out",
+        )
+
+
+def words_of(payload: Later) -> str:
+    """What a later entry is found by."""
+    if isinstance(payload, Outcome):
+        return "\n".join((payload.words, payload.avoided, payload.function, *payload.units))
+    if isinstance(payload, Review):
+        return payload.words
+    return "\n".join((payload.words, *(d.reason for d in payload.decisions)))
+
+
+def in_force(decision: Kept, later: Iterable[Entry]) -> tuple[Decision, ...]:
+    """The decisions as corrected, in the order first written."""
+    standing = {d.units: d for d in decision.decisions}
+    for entry in later:
+        if isinstance(entry.record.payload, Correction):
+            for d in entry.record.payload.decisions:
+                for units in standing:
+                    if set(d.units) & set(units):
+                        standing[units] = d.model_copy(update={"units": units})
+    return tuple(standing.values())
+
+
+def outcomes_in_force(later: Iterable[Entry]) -> tuple[tuple[int, Outcome], ...]:
+    """Outcomes that no later one replaces, oldest first, with their entries' numbers."""
+    found: dict[int, Outcome] = {}
+    for entry in later:
+        payload = entry.record.payload
+        if isinstance(payload, Outcome):
+            if payload.corrects is not None:
+                found.pop(payload.corrects, None)
+            found[entry.seq] = payload
+    return tuple(found.items())

@@ -1,0 +1,314 @@
+"""The journal itself: entries are added at its end and read, nothing else.
+
+Errors: StoreError naming the journal, what is wrong and the mend. `add` returns once the entry is
+on the disk; whatever happens afterwards, it is there.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import secrets
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import ColumnElement, Connection, Engine, exists, insert, select, text
+
+from triage.domain.journal import Entry, Kept, Payload, Record
+from triage.errors import StoreError
+from triage.journal import database
+from triage.journal.anchor import Anchor, read_anchor, write_anchor
+from triage.journal.canon import digest, pack, read_entry, unpack, written
+from triage.journal.tables import attachment, entry, journal
+from triage.journal.words import for_postgresql, for_sqlite, indexed
+from triage.userfiles import user_file
+
+BATCH = 500  # entries held at a time, whatever the journal's size
+
+_E = entry.c
+_COLUMNS = (_E.seq, _E.kind, _E.about, _E.day, _E.due, _E.record, _E.digest)
+
+
+class Journal:
+    """One journal; `open_journal` makes it. `remark` tells of a fault that lost no entry."""
+
+    def __init__(self, engine: Engine) -> None:
+        self._engine = engine
+        self._writer = engine.execution_options(writes=True)
+        self.where = database.shown(engine.url)
+        self.remark = ""
+        self._id = ""
+
+    # --- writing
+
+    def add(
+        self,
+        payload: Payload,
+        attachments: Mapping[str, bytes] | None = None,
+        words: str = "",
+        pilot: str = "",
+    ) -> Entry:
+        """Write one entry; `attachments` by their digest, `words` to be found by."""
+        with self.writing() as writer:
+            return writer.add(payload, attachments or {}, words, pilot)
+
+    @contextmanager
+    def writing(self) -> Iterator[Writer]:
+        """Write several entries, all or none; the writer is the only one meanwhile."""
+        with database.faults(self._engine.url), self._writer.begin() as connection:
+            writer = Writer(connection, self)
+            first = writer.tail
+            yield writer
+        if writer.tail != first:
+            self._move_anchor(writer.tail)
+
+    def _move_anchor(self, tail: tuple[int, str]) -> None:
+        """Remember the end; where the end remembered is not in the chain, leave that to be seen."""
+        try:
+            kept = self.anchor()
+            if kept is not None and kept.journal == self.id and self.digest_of(kept.seq) != kept.digest:
+                self.remark = f"entry {kept.seq} is not the one remembered; run: triage journal verify"
+                return
+            write_anchor(self.anchor_path, Anchor(journal=self.id, seq=tail[0], digest=tail[1]))
+        except StoreError as error:
+            self.remark = f"the entry is kept, but not the note of where the journal ends: {error}"
+
+    # --- reading
+
+    @property
+    def id(self) -> str:
+        """What the chain begins with: 64 hex digits drawn when the journal was made."""
+        if not self._id:
+            with self.reading() as connection:
+                self._id = connection.scalar(select(journal.c.id)) or ""
+        return self._id
+
+    @property
+    def anchor_path(self) -> Path:
+        """Where this user keeps the anchor of this journal."""
+        file = database.file_of(self._engine.url)
+        return anchor_path(file) if file else user_file(f"journal-{self.id[:16]}.anchor")
+
+    def anchor(self) -> Anchor | None:
+        """The end as this user last saw it."""
+        return read_anchor(self.anchor_path)
+
+    @contextmanager
+    def reading(self) -> Iterator[Connection]:
+        """A connection to read with."""
+        with database.faults(self._engine.url), self._engine.begin() as connection:
+            yield connection
+
+    def tail(self) -> tuple[int, str]:
+        """Number and digest of the last entry; 0 and the journal's id when there is none."""
+        with self.reading() as connection:
+            return _tail(connection)
+
+    def digest_of(self, seq: int) -> str:
+        """The digest written beside an entry, '' when there is no such entry."""
+        with self.reading() as connection:
+            return connection.scalar(select(_E.digest).where(_E.seq == seq)) or ""
+
+    def entry(self, seq: int) -> Entry:
+        """One entry by its number."""
+        found = self._read(_E.seq == seq, limit=1)
+        if not found:
+            last = self.tail()[0]
+            raise StoreError(
+                f"no entry {seq}",
+                where=self.where,
+                mend=f"entries run from 1 to {last}" if last else "the journal is empty",
+            )
+        return found[0]
+
+    def about(self, seq: int) -> tuple[Entry, ...]:
+        """A decision and every later entry about it, oldest first."""
+        return tuple(self._read(_E.about == seq, limit=None))
+
+    def newest(
+        self, *, limit: int, before: int | None = None, kind: str | None = None
+    ) -> tuple[Entry, ...]:
+        """The newest entries, newest first."""
+        wanted = [_E.seq < before] if before is not None else []
+        if kind is not None:
+            wanted.append(_E.kind == kind)
+        return tuple(self._read(*wanted, limit=limit, newest=True))
+
+    def entries(self, after: int = 0) -> Iterator[Entry]:
+        """All entries in order, a batch at a time; no lock is held in between."""
+        for seq, row in self.rows(after):
+            yield read_entry(row.record, row.digest, seq)
+
+    def rows(self, after: int = 0) -> Iterator[tuple[int, Any]]:
+        """As `entries`, as they are stored."""
+        while True:
+            query = select(*_COLUMNS).where(_E.seq > after).order_by(_E.seq).limit(BATCH)
+            with self.reading() as connection:
+                batch = connection.execute(query).all()
+            yield from ((row.seq, row) for row in batch)
+            if len(batch) < BATCH:
+                return
+            after = batch[-1].seq
+
+    def due(self, until: dt.date, limit: int | None = None) -> tuple[Entry, ...]:
+        """Entries that ask for a review up to a day and have no later word, first due first."""
+        later = entry.alias()
+        answered = exists().where(later.c.about == _E.about, later.c.seq > _E.seq)
+        query = (
+            select(*_COLUMNS)
+            .where(_E.due.is_not(None), _E.due <= until, ~answered)
+            .order_by(_E.due, _E.seq)
+            .limit(limit)
+        )
+        with self.reading() as connection:
+            rows = connection.execute(query).all()
+        return tuple(read_entry(row.record, row.digest, row.seq) for row in rows)
+
+    def search(self, query: str, limit: int) -> tuple[Entry, ...]:
+        """Entries that hold all words of the query, newest first."""
+        if self._engine.dialect.name == "sqlite":
+            match = "SELECT rowid FROM triage_words WHERE triage_words MATCH :query ORDER BY rowid"
+            values: dict[str, Any] = {"query": for_sqlite(query)}
+        else:
+            match = (
+                "SELECT seq FROM triage_words WHERE words @@ to_tsquery('simple', :query) "
+                "ORDER BY seq"
+            )
+            values = {"query": for_postgresql(query)}
+        with self.reading() as connection:
+            found = connection.scalars(
+                text(f"{match} DESC LIMIT :limit"), {**values, "limit": limit}
+            ).all()
+            rows = connection.execute(
+                select(*_COLUMNS).where(_E.seq.in_(found)).order_by(_E.seq.desc())
+            ).all()
+        return tuple(read_entry(row.record, row.digest, row.seq) for row in rows)
+
+    def attachment(self, sha256: str) -> bytes:
+        """The bytes of that digest, checked."""
+        query = select(attachment.c.size, attachment.c.packed).where(
+            attachment.c.sha256 == sha256
+        )
+        with self.reading() as connection:
+            row = connection.execute(query).first()
+        if row is None:
+            raise StoreError(f"attachment {sha256[:12]} is missing", where=self.where)
+        data = unpack(row.packed, row.size)
+        if digest(data) != sha256:
+            raise StoreError(f"attachment {sha256[:12]} was altered", where=self.where)
+        return data
+
+    def _read(
+        self, *wanted: ColumnElement[bool], limit: int | None, newest: bool = False
+    ) -> list[Entry]:
+        order = _E.seq.desc() if newest else _E.seq
+        query = select(*_COLUMNS).where(*wanted).order_by(order).limit(limit)
+        with self.reading() as connection:
+            rows = connection.execute(query).all()
+        return [read_entry(row.record, row.digest, row.seq) for row in rows]
+
+
+class Writer:
+    """Adds entries inside one transaction."""
+
+    def __init__(self, connection: Connection, journal: Journal) -> None:
+        self._connection = connection
+        self.tail = _tail(connection)
+
+    def begin_journal(self, id: str) -> None:
+        """Give a new journal its id; the first entry is chained to it."""
+        self._connection.execute(insert(journal).values(id=id))
+        self.tail = (0, id)
+
+    def add(
+        self, payload: Payload, attachments: Mapping[str, bytes], words: str, pilot: str
+    ) -> Entry:
+        """Chain an entry to the last one."""
+        if not self.tail[1]:
+            self.begin_journal(secrets.token_hex(32))
+        record = Record(
+            seq=self.tail[0] + 1,
+            at=dt.datetime.now(dt.UTC),
+            pilot=pilot,
+            before=self.tail[1],
+            payload=payload,
+        )
+        for sha256, data in attachments.items():
+            self.attach(sha256, len(data), pack(data))
+        line = written(record)
+        found = Entry(record=record, digest=digest(line))
+        self.put(found, line, words)
+        return found
+
+    def put(self, new: Entry, line: str, words: str) -> None:
+        """Insert an entry that is made already."""
+        self._connection.execute(insert(entry).values(**columns(new), record=line, digest=new.digest))
+        if self._connection.dialect.name == "sqlite":
+            statement = "INSERT INTO triage_words (rowid, words) VALUES (:seq, :words)"
+        else:
+            statement = "INSERT INTO triage_words VALUES (:seq, to_tsvector('simple', :words))"
+        self._connection.execute(text(statement), {"seq": new.seq, "words": indexed(words)})
+        self.tail = (new.seq, new.digest)
+
+    def attach(self, sha256: str, size: int, packed: bytes) -> None:
+        """Store bytes once, however many entries name them."""
+        held = select(attachment.c.sha256).where(attachment.c.sha256 == sha256)
+        if self._connection.scalar(held) is None:
+            self._connection.execute(
+                insert(attachment).values(sha256=sha256, size=size, packed=packed)
+            )
+
+
+def columns(new: Entry) -> dict[str, Any]:
+    """The parts of a record that its row repeats."""
+    payload = new.record.payload
+    about = new.seq if isinstance(payload, Kept) else payload.about
+    return {
+        "seq": new.seq,
+        "kind": payload.kind,
+        "about": about,
+        "day": payload.day,
+        "due": payload.due,
+    }
+
+
+def anchor_path(file: Path) -> Path:
+    """The anchor of a journal in a file."""
+    return file.with_name(f"{file.name}.anchor")
+
+
+def open_journal(
+    stated: str | None = None, *, create: bool = False, wait: float = database.WAIT_SECONDS
+) -> Journal:
+    """The journal by file name or URL (see `database.url_of`).
+
+    StoreError when there is none and `create` is not set, and when a journal that was there is
+    gone: a new one in its place would hide the loss.
+    """
+    url = database.url_of(stated)
+    file = database.file_of(url)
+    if file is not None and not file.exists() and anchor_path(file).exists():
+        kept = read_anchor(anchor_path(file))
+        raise StoreError(
+            f"the journal is gone; it had {kept.seq if kept else 0} entries",
+            where=str(file),
+            mend=f"put back a copy; to begin anew, remove {anchor_path(file)}",
+        )
+    engine = database.connect(url, wait)
+    if not database.prepare(engine, create=create):
+        raise StoreError(
+            "no journal yet", where=database.shown(url), mend="`triage journal keep` begins one"
+        )
+    if file is not None:
+        database.tighten(file)
+    return Journal(engine)
+
+
+def _tail(connection: Connection) -> tuple[int, str]:
+    row = connection.execute(
+        select(_E.seq, _E.digest).order_by(_E.seq.desc()).limit(1)
+    ).first()
+    if row is not None:
+        return row.seq, row.digest
+    return 0, connection.scalar(select(journal.c.id)) or ""
