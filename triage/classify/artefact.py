@@ -19,7 +19,7 @@ import zipfile
 from pathlib import Path
 
 import numpy as np
-from pydantic import ValidationError
+from pydantic import ConfigDict, Field, ValidationError
 
 from triage.classify.space import Floats
 from triage.domain.base import Frozen
@@ -52,13 +52,13 @@ class Manifest(Frozen):
     items: int
     corrections: int
     libraries: dict[str, str]
-    members: dict[str, str] = {}
+    members: dict[str, str] = Field(default_factory=dict)
 
 
 class Artefact(Frozen):
     """A model in memory; arrays as the layout above gives them."""
 
-    model_config = {"frozen": True, "arbitrary_types_allowed": True}
+    model_config = ConfigDict(frozen=True, arbitrary_types_allowed=True)
 
     manifest: Manifest
     names: tuple[str, ...]
@@ -105,7 +105,9 @@ def load(path: Path) -> tuple[Artefact, str]:
     try:
         return _unpack(whole), digest
     except (zipfile.BadZipFile, KeyError, ValueError, ValidationError) as error:
-        raise ModelError(f"not a model of this tool: {error}", where=str(path), mend=_MEND) from error
+        raise ModelError(
+            f"not a model of this tool: {error}", where=str(path), mend=_MEND
+        ) from error
     except ModelError as error:
         raise ModelError(error.problem, where=str(path), mend=_MEND) from error
 

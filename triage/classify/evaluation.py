@@ -15,6 +15,7 @@ from triage.domain.base import Frozen
 from triage.domain.kinds import Kind
 
 Truths = npt.NDArray[np.bool_]
+Measure = Callable[[npt.NDArray[np.int64]], float]
 _BINS = 10
 
 
@@ -103,13 +104,11 @@ def report(
                 kind=kind,
                 items=len(t),
                 positives=int(t.sum()),
-                precision=_with_interval(samples, lambda i, t=t, s=s: precision(t[i], s[i])),
-                recall=_with_interval(samples, lambda i, t=t, s=s: recall(t[i], s[i])),
-                f1=_with_interval(samples, lambda i, t=t, s=s: f1(t[i], s[i])),
-                brier=_with_interval(samples, lambda i, t=t, c=c: brier(t[i], c[i])),
-                calibration_error=_with_interval(
-                    samples, lambda i, t=t, c=c: calibration_error(t[i], c[i])
-                ),
+                precision=_with_interval(samples, _of(precision, t, s)),
+                recall=_with_interval(samples, _of(recall, t, s)),
+                f1=_with_interval(samples, _of(f1, t, s)),
+                brier=_with_interval(samples, _of(brier, t, c)),
+                calibration_error=_with_interval(samples, _of(calibration_error, t, c)),
             )
         )
     present = [k for k in range(truth.shape[1]) if truth[:, k].any()]
@@ -129,6 +128,10 @@ def report(
     )
 
 
+def _of(measure: Callable[..., float], truth: Truths, other: Floats | Truths) -> Measure:
+    return lambda i: measure(truth[i], other[i])
+
+
 def _resamples(
     n: int, groups: Sequence[str] | None, draws: int, seed: int
 ) -> list[npt.NDArray[np.int64]]:
@@ -145,9 +148,7 @@ def _resamples(
     ]
 
 
-def _with_interval(
-    samples: list[npt.NDArray[np.int64]], measure: Callable[[npt.NDArray[np.int64]], float]
-) -> Interval:
+def _with_interval(samples: list[npt.NDArray[np.int64]], measure: Measure) -> Interval:
     value = measure(samples[0])
     drawn = [measure(sample) for sample in samples[1:]] or [value]
     low, high = np.quantile(drawn, [0.025, 0.975])

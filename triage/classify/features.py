@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import lru_cache
+from itertools import pairwise
 
 from triage.recognise import Reading
 
@@ -54,7 +55,7 @@ def _words(words: list[str]) -> Iterator[str]:
         yield f"f:{words[0]}"
     for word in words:
         yield f"w:{word}"
-    for left, right in zip(words, words[1:], strict=False):
+    for left, right in pairwise(words):
         yield f"b:{left} {right}"
 
 

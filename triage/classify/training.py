@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from importlib.metadata import version
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -17,6 +17,9 @@ from triage.domain.corpus import CorpusItem
 from triage.domain.kinds import Kind
 from triage.recognise import Recogniser
 
+if TYPE_CHECKING:
+    from scipy.sparse import csr_matrix
+
 Truths = npt.NDArray[np.bool_]
 
 
@@ -28,6 +31,9 @@ class Recipe(NamedTuple):
     strength: float = 3.0  # inverse of the L2 penalty
     folds: int = 5  # for calibration, split by document
     digits: int = 6  # decimals kept of weights, so that bytes do not hang on rounding
+
+
+CHOSEN = Recipe()
 
 
 class Fitted(NamedTuple):
@@ -58,7 +64,7 @@ def train(
     *,
     corpus_sha256: str,
     corrections: int = 0,
-    recipe: Recipe = Recipe(),
+    recipe: Recipe = CHOSEN,
 ) -> Artefact:
     """Fit and calibrate; `corrections` of the items are the operator's own."""
     prepared, labels = prepare(items, recogniser), truths(items)
@@ -100,7 +106,7 @@ def fit(prepared: Sequence[Features], labels: Truths, recipe: Recipe) -> Fitted:
     return Fitted(space, np.round(weights, recipe.digits), np.round(intercepts, recipe.digits))
 
 
-def sparse(rows: Rows, columns: int):  # type: ignore[no-untyped-def]  # scipy has no types
+def sparse(rows: Rows, columns: int) -> csr_matrix:
     """The rows as a scipy CSR matrix."""
     from scipy.sparse import csr_matrix
 

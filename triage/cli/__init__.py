@@ -1,0 +1,1 @@
+"""One small module a command group: it parses, calls and prints; no logic."""

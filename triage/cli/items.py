@@ -1,0 +1,61 @@
+"""`triage items`: what the notes change, item by item, without advice."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from triage.cli.out import say
+from triage.cli.shared import FormatOption, Notes, judged
+from triage.errors import SourceError
+
+if TYPE_CHECKING:
+    from triage.domain.judged import JudgedNotes
+    from triage.pipeline import Engine
+
+
+def items(
+    notes: Notes = None,
+    form: FormatOption = None,
+    json: Annotated[bool, typer.Option("--json", help="Print the versioned record.")] = False,
+    explain: Annotated[
+        str | None,
+        typer.Option("--explain", metavar="ITEM", help="Show which words decided about an item."),
+    ] = None,
+) -> None:
+    """Split release notes into change items and say what each is."""
+    from triage.pipeline import engine
+
+    machine = engine()
+    read = judged(notes, form, machine)
+    if explain is not None:
+        say(explained(read, explain, machine))
+    elif json:
+        from triage import __version__
+        from triage.render.json import Answer
+
+        say(Answer(tool_version=__version__, judged=read).model_dump_json(indent=2) + "\n")
+    else:
+        from triage.render.items import by_release
+        from triage.render.text import to_text
+
+        say(to_text(by_release(read)))
+
+
+def explained(read: JudgedNotes, ref: str, machine: Engine) -> str:
+    """Which words moved each kind of one item, as terminal text."""
+    from triage.classify.explain import explain
+    from triage.classify.judge import unit_of
+    from triage.render.explanation import explanation
+    from triage.render.text import to_text
+
+    found = next((item for item in read.items if item.item.ref == ref.strip().lstrip("#")), None)
+    if found is None:
+        last = read.items[-1].item.ref if read.items else "none"
+        raise SourceError(f"no item '{ref}'", mend=f"items run from 1 to {last}")
+    unit = unit_of(read.notes.releases[found.release], machine.recogniser)
+    moved = explain(
+        machine.classifier, machine.recogniser.read, found.item.text, found.item.heading, unit
+    )
+    return to_text(explanation(found, moved))

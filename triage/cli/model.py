@@ -1,0 +1,52 @@
+"""`triage model`: train and evaluate the classifier."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from triage.cli.out import say
+
+app = typer.Typer(help="Train and evaluate the classifier.", no_args_is_help=True)
+
+CorpusOption = Annotated[
+    Path | None, typer.Option("--corpus", help="Folder of *.jsonl items; else the shipped one.")
+]
+
+
+@app.command()
+def train(
+    corpus: CorpusOption = None,
+    out: Annotated[Path | None, typer.Option("--out", help="Where to write kinds.zip.")] = None,
+) -> None:
+    """Train from the corpora; the same corpora and libraries give the same bytes."""
+    from triage.classify.artefact import NAME, save
+    from triage.classify.corpus import corpus_digest, read_corpus
+    from triage.classify.training import train as trained
+    from triage.recognise import Recogniser
+    from triage.resources import folder
+
+    items = read_corpus(corpus)
+    artefact = trained(items, Recogniser(), corpus_sha256=corpus_digest(corpus))
+    path = (out or folder("models")) / NAME
+    digest = save(artefact, path)
+    say(f"Trained on {len(items)} items: {path} ({path.stat().st_size:,} bytes)\n{digest}\n")
+
+
+@app.command()
+def evaluate(
+    corpus: CorpusOption = None,
+    labelled: Annotated[
+        Path | None,
+        typer.Option("--labelled", help="Folder of real notes with labels.jsonl to measure on."),
+    ] = None,
+) -> None:
+    """Measure: on the corpora out of fold by document, or the shipped model on labelled notes."""
+    from triage.classify.measure import on_corpus, on_labelled
+    from triage.render.measures import measures
+    from triage.render.text import to_text
+
+    reports = on_labelled(labelled) if labelled else on_corpus(corpus)
+    say(to_text(measures(reports)))

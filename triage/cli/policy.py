@@ -1,0 +1,91 @@
+"""`triage policy`: show, set, check and compare risk policies."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from triage.cli.out import say
+from triage.cli.shared import (
+    DayOption,
+    FormatOption,
+    KitOption,
+    Notes,
+    UnitOption,
+    day,
+    evidence,
+    judged,
+    policy_named,
+)
+from triage.errors import ConfigError
+
+app = typer.Typer(
+    help="How much proof, how long a wait and how much risk you accept.", no_args_is_help=True
+)
+
+
+@app.command()
+def show(
+    name: Annotated[str | None, typer.Argument(help="Preset or file; else your own.")] = None,
+) -> None:
+    """Print a policy as commented TOML, each number with its reason."""
+    from triage.advice import DEFAULT, policy_text, presets
+
+    chosen = policy_named(name)
+    base = chosen.name if chosen.name in presets() else DEFAULT
+    say(policy_text(chosen, base))
+
+
+@app.command("set")
+def set_(
+    values: Annotated[list[str], typer.Argument(help="A preset, and/or field=value ...")],
+) -> None:
+    """Write your policy file: a preset, single values, or both."""
+    from triage.advice.own_policy import changed
+    from triage.userfiles import locked, read_text, replace_text, user_file
+
+    path = user_file("policy.toml")
+    with locked(path) as target:
+        before = read_text(target) if target.exists() else ""
+        replace_text(target, changed(before, values, str(path)))
+    say(f"Written: {path}\n")
+
+
+@app.command()
+def check(
+    file: Annotated[Path | None, typer.Argument(help="Policy file; else your own.")] = None,
+) -> None:
+    """Say whether a policy file holds."""
+    from triage.advice import read_policy
+    from triage.userfiles import read_text, user_file
+
+    path = file or user_file("policy.toml")
+    if file is None and not path.exists():
+        say("No policy file of your own; the balanced preset is used.\n")
+        return
+    if not path.is_file():
+        raise ConfigError("no such file", where=str(path), mend="check the name")
+    policy = read_policy(read_text(path), str(path))
+    say(f"{path}: holds ({policy.name}).\n")
+
+
+@app.command()
+def compare(
+    notes: Notes = None,
+    form: FormatOption = None,
+    kit: KitOption = None,
+    unit: UnitOption = "",
+    today: DayOption = None,
+) -> None:
+    """Show the advice under each preset, and your own policy, side by side."""
+    from triage.kit import load
+    from triage.pipeline import compare_policies, engine
+    from triage.render.comparison import comparison
+    from triage.render.text import to_text
+
+    own, owned, on = policy_named(None), load(kit), day(today)
+    read = judged(notes, form, engine())
+    looks = evidence(read.notes)
+    say(to_text(comparison(read, compare_policies(read, owned, own, looks, today=on, unit=unit))))

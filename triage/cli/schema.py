@@ -1,0 +1,16 @@
+"""`triage schema`: the JSON Schema of --json."""
+
+from __future__ import annotations
+
+from triage.cli.out import say
+
+
+def schema() -> None:
+    """Print the JSON Schema (draft 2020-12) of what --json prints."""
+    import json
+
+    from triage.render.json import Answer
+
+    record = Answer.model_json_schema()
+    head = {"$schema": "https://json-schema.org/draft/2020-12/schema", **record}
+    say(json.dumps(head, indent=2) + "\n")

@@ -1,0 +1,97 @@
+"""Options and steps that several commands share."""
+
+from __future__ import annotations
+
+import datetime as dt
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from triage.errors import ConfigError
+
+if TYPE_CHECKING:
+    from triage.domain.advice import Evidence
+    from triage.domain.judged import JudgedNotes
+    from triage.domain.notes import Notes as ReadNotes
+    from triage.domain.policy import Policy
+    from triage.pipeline import Engine
+
+
+class Form(StrEnum):
+    """The forms notes may have."""
+
+    TEXT = "text"
+    MARKDOWN = "markdown"
+    HTML = "html"
+    PDF = "pdf"
+
+
+Notes = Annotated[
+    str | None, typer.Argument(help="File with the notes, '-' for standard input; else paste them.")
+]
+FormatOption = Annotated[
+    Form | None, typer.Option("--format", help="Form of the notes; found out when not given.")
+]
+DayOption = Annotated[
+    str | None, typer.Option("--today", help="Day to judge from, YYYY-MM-DD; today when not given.")
+]
+PolicyOption = Annotated[
+    str | None,
+    typer.Option("--policy", help="Preset or policy file; else your own, else balanced."),
+]
+KitOption = Annotated[
+    Path | None, typer.Option("--kit", help="Kit file; else your own, else one aircraft.")
+]
+UnitOption = Annotated[
+    str, typer.Option("--unit", help="Label of the unit the notes are for, where they do not say.")
+]
+
+
+def day(text: str | None) -> dt.date:
+    """The day named, or today."""
+    if text is None:
+        return dt.date.today()
+    try:
+        return dt.date.fromisoformat(text)
+    except ValueError as error:
+        raise ConfigError(f"--today: '{text}' is no date", mend="write it as YYYY-MM-DD") from error
+
+
+def policy_named(name: str | None) -> Policy:
+    """A preset, a policy file, or the operator's own (the default preset when there is none)."""
+    from triage.advice import DEFAULT, presets, read_policy
+    from triage.userfiles import read_text, user_file
+
+    own = user_file("policy.toml")
+    if name is None:
+        return read_policy(read_text(own), str(own)) if own.exists() else presets()[DEFAULT].policy
+    if name in presets():
+        return presets()[name].policy
+    path = Path(name)
+    if not path.is_file():
+        known = ", ".join(presets())
+        raise ConfigError(f"no policy '{name}'", mend=f"name a file or one of {known}")
+    return read_policy(read_text(path), name)
+
+
+def judged(name: str | None, form: Form | None, engine: Engine) -> JudgedNotes:
+    """The notes named, read and judged."""
+    from triage.cli.out import read_source
+    from triage.domain.notes import SourceFormat
+    from triage.pipeline import read_and_judge
+
+    data, called = read_source(name)
+    return read_and_judge(data, called, engine, format=SourceFormat(form.value) if form else None)
+
+
+def evidence(notes: ReadNotes, record: Path | None = None) -> tuple[Evidence, ...]:
+    """The field reports recorded for these releases, each counted once."""
+    from triage.cli.out import warn
+    from triage.looks import evidence_for, grouped, read
+
+    found = read(record)
+    if found.torn:
+        warn("the last field report was not written to its end and is left out")
+    return evidence_for(notes, grouped(found.looks))[0]

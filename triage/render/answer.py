@@ -1,0 +1,55 @@
+"""The whole answer to one document: a note for each group of units, then what was left out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Protocol
+
+from triage.domain.advice import Assessment
+from triage.domain.judged import JudgedNotes
+from triage.domain.kit import Plan, Scope, UnitScope
+from triage.render.items import by_kind, release_title
+from triage.render.note import note
+from triage.render.outline import Outline, Paragraph, Point, Points, Section
+
+
+class Unit(Protocol):
+    """What is to be shown for one group of like units."""
+
+    @property
+    def scope(self) -> UnitScope:
+        """What the document offers it."""
+
+    @property
+    def plan(self) -> Plan | None:
+        """What has to move."""
+
+    @property
+    def assessment(self) -> Assessment:
+        """The advice."""
+
+
+def outline(
+    judged: JudgedNotes, scope: Scope, units: Sequence[Unit], *, brief: bool = False
+) -> Outline:
+    """All notes in the kit's order."""
+    sections: list[Section] = []
+    for unit in units:
+        sections += note(judged, unit.scope, unit.plan, unit.assessment, brief=brief)
+    if not units:
+        sections += _nothing_owned(judged)
+    remarks = [*judged.notes.remarks, *scope.remarks, *(r for u in units for r in u.scope.remarks)]
+    points = [Point(text=text) for text in dict.fromkeys(remarks)]
+    points += [
+        Point(text=f"{release_title(judged.notes.releases[u.release])}: {u.reason}")
+        for u in scope.elsewhere
+    ]
+    if points:
+        sections.append(Section(title="How it was read", blocks=(Points(points=tuple(points)),)))
+    return tuple(sections)
+
+
+def _nothing_owned(judged: JudgedNotes) -> list[Section]:
+    text = "None of these releases is for a unit of your kit, so there is nothing to decide."
+    head = Section(title="NOTHING TO DECIDE", blocks=(Paragraph(text=text),), level=1)
+    return [head, *by_kind(judged)]

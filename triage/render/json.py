@@ -1,0 +1,32 @@
+"""The machine-readable answer: one versioned record; `triage schema` prints its JSON Schema."""
+
+from __future__ import annotations
+
+from triage.domain.advice import Assessment
+from triage.domain.base import Frozen
+from triage.domain.judged import JudgedNotes
+from triage.domain.kit import Plan, UnitScope
+
+SCHEMA_VERSION = 1
+
+
+class UnitAnswer(Frozen):
+    """The advice for one group of like units, what the document offers them, and the plan."""
+
+    scope: UnitScope
+    plan: Plan | None
+    assessment: Assessment
+
+
+class Answer(Frozen):
+    """Everything `triage assess --json` prints.
+
+    `judged` holds the source, releases and items with chances in [0, 1]; items are named by `ref`
+    throughout, releases by their index in `judged.notes.releases`. A field is added without a new
+    `schema_version`; one that is renamed, removed or changes its meaning raises it.
+    """
+
+    schema_version: int = SCHEMA_VERSION
+    tool_version: str
+    judged: JudgedNotes
+    units: tuple[UnitAnswer, ...] = ()

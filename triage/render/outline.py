@@ -1,0 +1,45 @@
+"""The neutral form of everything shown: titled sections of paragraphs, points and tables."""
+
+from __future__ import annotations
+
+from triage.domain.base import Frozen
+
+
+class Paragraph(Frozen):
+    """Running text; `strong` for what must not be missed."""
+
+    text: str
+    strong: bool = False
+
+
+class Point(Frozen):
+    """One point of a list; `source` names the items and lines it rests on."""
+
+    text: str
+    source: str = ""
+    level: int = 0
+
+
+class Points(Frozen):
+    """A list of points."""
+
+    points: tuple[Point, ...]
+    numbered: bool = False
+
+
+class Table(Frozen):
+    """Rows under a head; all cells are plain text."""
+
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+class Section(Frozen):
+    """A title with what stands under it; `level` 1 is the head of a document."""
+
+    title: str
+    blocks: tuple[Paragraph | Points | Table, ...] = ()
+    level: int = 2
+
+
+Outline = tuple[Section, ...]
