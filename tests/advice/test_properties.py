@@ -71,10 +71,7 @@ ready = st.sampled_from([p.policy for p in presets().values()])
 @st.composite
 def situations(draw: st.DrawFn) -> tuple[JudgedNotes, tuple[Candidate, ...], Kit, list[Evidence]]:
     written: list[dict[str, Any]] = draw(st.lists(rows, max_size=6))
-    items = [
-        making.item(ref=str(i), line=i, **row)
-        for i, row in enumerate(written, start=1)
-    ]
+    items = [making.item(ref=str(i), line=i, **row) for i, row in enumerate(written, start=1)]
     told: list[dict[str, Any]] = draw(releases)
     shipped = [making.release(version=f"1.{4 + i}", **row) for i, row in enumerate(told)]
     judged = making.notes(shipped, items)

@@ -6,8 +6,9 @@ import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
 
 from triage.advice import tables
+from triage.advice.stakes import Stake
 from triage.advice.tell import plural
-from triage.advice.weigh import Case, Stake, release_day
+from triage.advice.weigh import Case, release_day
 from triage.domain.advice import Assumption, Caution, Evidence, Recheck, Told, Verdict
 from triage.domain.judged import Standing
 from triage.domain.kinds import Kind

@@ -11,15 +11,16 @@ from triage.advice.around import assumptions, cautions, recheck, told
 from triage.advice.change import (
     Matter,
     clean_users,
-    first_day,
+    first_days,
     flips_together,
     trouble_users,
     unsure_flips,
 )
 from triage.advice.finding import Finding, find
-from triage.advice.gain import describe
+from triage.advice.gain import describe, match_needs
 from triage.advice.policy import presets
 from triage.advice.reasons import because, headline, reasons_of
+from triage.advice.stakes import board_of
 from triage.advice.sure import certainty
 from triage.advice.tell import (
     day_text,
@@ -29,7 +30,7 @@ from triage.advice.tell import (
     plural,
     staying_rows,
 )
-from triage.advice.weigh import Case, build, reading, stakes_of
+from triage.advice.weigh import Case, build
 from triage.domain.advice import (
     Assessment,
     Candidate,
@@ -69,12 +70,13 @@ def assess(
     same bytes. Later looks than `today` do not count.
     """
     kit = kit or NO_KIT
-    stakes = stakes_of(notes, kit)
+    board = board_of(notes, kit)
+    met = match_needs(kit.needs, [stake.item.item.text for stake in board.stakes])
     judged: list[Finding] = []
     brought: frozenset[str] = frozenset()
     for candidate in scope:
-        case = build(notes, candidate, stakes, evidence, today, brought)
-        judged.append(find(case, kit, policy, today))
+        case = build(notes, candidate, board, evidence, today, brought)
+        judged.append(find(case, kit, met[:, case.rows], policy, today))
         if judged[-1].verdict is Verdict.UPDATE:
             brought = frozenset(candidate.items)
     digests = _digests(notes, kit, scope, policy, evidence)
@@ -84,7 +86,7 @@ def assess(
     matter, case = subject.matter, subject.case
     moving, staying = moving_rows(matter, subject.ruling), staying_rows(case, policy)
     gates = gate_rows(matter, subject.ruling, subject.blocking)
-    gain = describe(case, matter.gains, reading(case, cautious=False), kit.needs)
+    gain = describe(case, matter.gains, case.strict, kit.needs)
     widest = max(judged, key=lambda j: len(j.case.path)).case
     warning, pointers = _warning(widest, case, subject.verdict)
     until = subject.until(today)
@@ -209,7 +211,7 @@ def _changes(subject: Finding, today: dt.date) -> tuple[Change, ...]:
         text = f"by itself on {day}, if no trouble comes to notice until then"
         changes.append(Change(kind="days", text=text))
     most = float(tables.priors().search.users)
-    sooner = first_day(matter, more_clean=most)
+    sooner, _ = first_days(matter, more_clean=most)
     if sooner is not None and (by_days is None or sooner < by_days):
         more = clean_users(matter, sooner)
         when = "today" if not sooner else f"on {day_text(today + dt.timedelta(days=sooner))}"

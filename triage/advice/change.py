@@ -10,7 +10,8 @@ import numpy as np
 from triage.advice import tables
 from triage.advice.gain import Gains, worth
 from triage.advice.rule import Outlook, Ruling, judge
-from triage.advice.weigh import KINDS, Case, Kinds, reading
+from triage.advice.stakes import KINDS, Bools, Kinds
+from triage.advice.weigh import Case
 from triage.domain.judged import Standing
 from triage.domain.kinds import Kind
 from triage.domain.policy import Policy
@@ -27,22 +28,20 @@ class Matter:
     outlook: Outlook
     gains: Gains
 
-    def rule(self, outlook: Outlook | None = None, *, any_gain: bool = False) -> Ruling:
+    def rule(self, outlook: Outlook | None = None) -> Ruling:
         """The ruling by the notes as they stand.
 
         To update, it has to hold whether all unsure kinds count or none does; the rest of the
         ruling is that of the cautious reading, in which they count.
         """
-        strict, cautious = (reading(self.case, cautious=c) for c in (False, True))
+        strict, cautious = self.case.strict, self.case.cautious
         gain = worth(self.gains, strict)
-        if any_gain:
-            gain = np.full_like(gain, 99)
         at = outlook or self.outlook
         ruling = judge(self.case, self.policy, cautious, at, gain)
         if _same(strict, cautious):
             return ruling
         other = judge(self.case, self.policy, strict, at, gain)
-        return replace(ruling, update=ruling.update & other.update)
+        return replace(ruling, update=ruling.update & other.update, move=ruling.move & other.move)
 
     @property
     def updates(self) -> bool:
@@ -50,22 +49,27 @@ class Matter:
         return bool(self.rule().update[0])
 
 
-def _horizon(outlook: Outlook) -> Outlook:
-    return replace(outlook, shift=np.arange(tables.priors().search.days + 1, dtype=float))
+def first_days(matter: Matter, more_clean: float = 0.0) -> tuple[int | None, int | None]:
+    """Days from today until the advice first turns to updating, and until the risk and the gates
+    allow the move whatever it brings; None where that never comes."""
+    horizon = np.arange(tables.priors().search.days + 1, dtype=float)
+    ruling = matter.rule(replace(matter.outlook, shift=horizon, more_clean=more_clean))
+    return _first(ruling.update), _first(ruling.move)
 
 
-def first_day(matter: Matter, *, more_clean: float = 0.0, any_gain: bool = False) -> int | None:
-    """Days from today until the advice first turns to updating; None where it never does."""
-    ahead = replace(_horizon(matter.outlook), more_clean=more_clean)
-    found = np.flatnonzero(matter.rule(ahead, any_gain=any_gain).update)
+def _first(holds: Bools) -> int | None:
+    found = np.flatnonzero(holds)
     return int(found[0]) if found.size else None
 
 
 def _least(holds: Callable[[int], bool], most: int) -> int | None:
     """The smallest number from 1 to `most` that holds, where holding never stops; else None."""
-    if not holds(most):
-        return None
-    low, high = 0, most
+    low, high = 0, 1
+    while not holds(min(high, most)):
+        if high >= most:
+            return None
+        low, high = high, 2 * high
+    high = min(high, most)
     while high - low > 1:
         middle = (low + high) // 2
         low, high = (low, middle) if holds(middle) else (middle, high)
@@ -126,7 +130,7 @@ def unsure_flips(matter: Matter) -> tuple[Flip, ...]:
     ]
     if not doubts:
         return ()
-    strict, cautious = (_settled(reading(matter.case, cautious=c), doubts) for c in (False, True))
+    strict, cautious = (_settled(k, doubts) for k in (matter.case.strict, matter.case.cautious))
     gain = worth(matter.gains, strict)
     update = np.logical_and(
         *(
@@ -140,7 +144,7 @@ def unsure_flips(matter: Matter) -> tuple[Flip, ...]:
 
 def flips_together(matter: Matter) -> bool:
     """Whether a wait turns once every unsure flight behaviour and compatibility is ruled out."""
-    strict = reading(matter.case, cautious=False)
+    strict = matter.case.strict
     gain = worth(matter.gains, strict)
     ruled_out = judge(matter.case, matter.policy, strict, matter.outlook, gain)
     return bool(ruled_out.update[0]) and not matter.updates

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from triage.advice.change import Matter, first_day
+from triage.advice.change import Matter, first_days
 from triage.advice.gain import gains
 from triage.advice.rule import Outlook, Ruling
+from triage.advice.stakes import Bools
 from triage.advice.weigh import Case, blocked
 from triage.domain.advice import Verdict
 from triage.domain.kit import Kit
@@ -50,14 +51,12 @@ class Finding:
         return None if not self.wait_days else today + dt.timedelta(days=self.wait_days)
 
 
-def find(case: Case, kit: Kit, policy: Policy, today: dt.date) -> Finding:
-    """Judge one candidate on a day."""
+def find(case: Case, kit: Kit, met: Bools, policy: Policy, today: dt.date) -> Finding:
+    """Judge one candidate on a day; `met` is needs x items of the case."""
     distances = tuple(sorted((job.day - today).days for job in kit.jobs))
     outlook = Outlook(shift=np.zeros(1), job_distance=distances)
-    matter = Matter(case, policy, outlook, gains(case, kit.needs))
+    matter = Matter(case, policy, outlook, gains(case, met))
     ruling = matter.rule()
     if ruling.update[0]:
         return Finding(matter, ruling, "", 0, 0)
-    within = first_day(matter, any_gain=True)
-    wait = None if within is None else first_day(matter)
-    return Finding(matter, ruling, blocked(case), wait, within)
+    return Finding(matter, ruling, blocked(case), *first_days(matter))

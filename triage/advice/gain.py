@@ -11,7 +11,8 @@ import numpy as np
 
 from triage.advice import tables
 from triage.advice.rule import worth_order
-from triage.advice.weigh import Bools, Case, Ints, Kinds
+from triage.advice.stakes import Bools, Ints, Kinds
+from triage.advice.weigh import Case
 from triage.domain.advice import Gain, Reason
 from triage.domain.policy import Worth
 
@@ -38,7 +39,10 @@ def _words(text: str) -> tuple[str, ...]:
 
 
 def match_needs(needs: Sequence[str], texts: Sequence[str]) -> Bools:
-    """Which texts meet which needs, needs x texts: enough of the need's words stand in the text."""
+    """Which texts meet which needs, needs x texts: enough of the need's words stand in the text.
+
+    Case, small words and slips of spelling do not count.
+    """
     met = np.zeros((len(needs), len(texts)), bool)
     if not needs or not texts:
         return met
@@ -69,10 +73,13 @@ def _feature_worth(function: str) -> int:
     return worth_order(found.gain if found else Worth.LITTLE)
 
 
-def gains(case: Case, needs: Sequence[str]) -> Gains:
-    """The worth of each item of the case; features count by function where no need is stated."""
+def gains(case: Case, met: Bools) -> Gains:
+    """The worth of each item of the case; features count by function where no need is stated.
+
+    `met` tells which items of the case meet which needs, needs x items.
+    """
+    needs = len(met) > 0
     little, some, much = (worth_order(w) for w in (Worth.LITTLE, Worth.SOME, Worth.MUCH))
-    met = match_needs(needs, [s.item.item.text for s in case.stakes])
     feature = [
         little if needs else max((_feature_worth(f.id) for f in s.plain), default=0)
         for s in case.stakes

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from triage.advice import beta, discovery, matrix, tables
-from triage.advice.weigh import Bools, Case, Floats, Ints, Kinds, blocked, rank
+from triage.advice.stakes import Bools, Floats, Ints, Kinds, rank
+from triage.advice.weigh import Case, blocked
 from triage.domain.advice import Passed
 from triage.domain.notes import Status
 from triage.domain.policy import Level, Policy, Worth
@@ -38,9 +39,13 @@ class Outlook:
 
 @dataclass(frozen=True)
 class Ruling:
-    """What the rule finds, a row for each reading or day."""
+    """What the rule finds, a row for each reading or day.
+
+    `move` is whether the risk and the gates allow it, `update` whether something is gained too.
+    """
 
     update: Bools
+    move: Bools
     presses: Bools
     within: Bools
     gates: dict[str, Bools]
@@ -128,8 +133,9 @@ def judge(
     open_ = np.logical_and.reduce(list(gates.values()))
     worth = gain >= _WORTH_ORDER[policy.least_gain]
     allowed = not blocked(case)
-    update = allowed & ((presses & gates["status"]) | (within & open_ & worth))
-    return Ruling(update, presses, within, gates, chance, level, present, staying)
+    pressing, free = presses & gates["status"], within & open_
+    move, update = allowed & (pressing | free), allowed & (pressing | (free & worth))
+    return Ruling(update, move, presses, within, gates, chance, level, present, staying)
 
 
 def _staying(case: Case, kinds: Kinds) -> Ints:

@@ -9,10 +9,9 @@ import numpy as np
 from triage.advice import tables
 from triage.advice.gain import Gains, worth
 from triage.advice.rule import Outlook, judge
-from triage.advice.weigh import KINDS, Bools, Case, Kinds
+from triage.advice.stakes import Kinds
+from triage.advice.weigh import Case
 from triage.domain.advice import Certainty, Verdict
-from triage.domain.judged import JudgedItem, Standing
-from triage.domain.kinds import Kind
 from triage.domain.policy import Policy
 
 _WORDS = ((0.9, "firm"), (0.75, "fairly firm"), (0.5, "a close call"))
@@ -22,35 +21,21 @@ _LEANING = {
 }
 
 
-def _chance(item: JudgedItem, kind: Kind) -> float:
-    """The chance to draw; a kind that is ruled out is not drawn, so that idle items are idle."""
-    judgement = item.judgement(kind)
-    if judgement.settled or judgement.standing is Standing.NO:
-        return float(judgement.standing is Standing.YES)
-    return judgement.chance
-
-
 def seed(case: Case, policy: Policy, outlook: Outlook) -> int:
     """A seed made of all that weighs, so that the same inputs give the same draws."""
     total = hashlib.sha256(policy.model_dump_json().encode())
     for stake in case.stakes:
-        chances = [repr(_chance(stake.item, kind)) for kind in KINDS]
-        total.update("\0".join([stake.item.item.ref, *chances]).encode())
-    for array in (case.flight_map, case.plain_map, case.stay_flight, case.days):
+        total.update(f"{stake.item.item.ref}\n".encode())
+    for array in (case.chance, case.flight_map, case.plain_map, case.stay_flight):
         total.update(array.tobytes())
-    for array in (case.clean, case.trouble, outlook.shift):
-        total.update(array.tobytes())
+    for evidence in (case.days, case.clean, case.trouble, outlook.shift):
+        total.update(evidence.tobytes())
     return int.from_bytes(total.digest()[:16], "big")
 
 
 def draw(case: Case, rng: np.random.Generator, draws: int) -> Kinds:
     """Readings of the notes, one a row, each kind of each item drawn by its chance."""
-
-    def of(kind: Kind) -> Bools:
-        chances = np.array([_chance(s.item, kind) for s in case.stakes], dtype=np.float32)
-        return rng.random((draws, chances.size), dtype=np.float32) < chances
-
-    return Kinds(*(of(kind) for kind in KINDS))
+    return Kinds(*(rng.random((draws, row.size), dtype=np.float32) < row for row in case.chance))
 
 
 def certainty(

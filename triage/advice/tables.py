@@ -151,6 +151,18 @@ def function(id: str) -> Function | None:
 
 
 @cache
+def flight_other() -> Function:
+    """The function of a change to flight whose part is not named."""
+    return next(f for f in functions() if f.id == "flight-other")
+
+
+@cache
+def other() -> Function:
+    """The function of everything that leads to none."""
+    return next(f for f in functions() if f.id == "other")
+
+
+@cache
 def priors() -> Priors:
     """The numbers the advice starts from."""
     return load_toml("priors.toml", Priors)

@@ -10,7 +10,8 @@ import numpy as np
 from triage.advice import matrix, tables
 from triage.advice.change import Matter
 from triage.advice.rule import Ruling, accepted, passed
-from triage.advice.weigh import Case, Kinds, Stake, reading
+from triage.advice.stakes import Kinds, Stake
+from triage.advice.weigh import Case
 from triage.domain.advice import Gate, Hazard, Passed, Pointer
 from triage.domain.policy import Level, Policy
 
@@ -41,7 +42,7 @@ def _pointers(stakes: Iterable[Stake]) -> tuple[Pointer, ...]:
 
 def moving_rows(matter: Matter, ruling: Ruling) -> tuple[Hazard, ...]:
     """The hazards of moving, worst first; the last column is what nobody named."""
-    case, kinds = matter.case, reading(matter.case, cautious=True)
+    case, kinds = matter.case, matter.case.cautious
     order = sorted(
         np.flatnonzero(ruling.present[0]),
         key=lambda k: (-ruling.level[0, k], case.severity[k], -ruling.chance[0, k], k),
@@ -96,7 +97,7 @@ def _evidence(case: Case, column: int, changes: int) -> str:
 
 def staying_rows(case: Case, policy: Policy) -> tuple[Hazard, ...]:
     """The known defects of the installed version, worst first, alike ones in one row."""
-    kinds = reading(case, cautious=True)
+    kinds = case.cautious
     groups: dict[tuple[int, str, str], list[Stake]] = {}
     for row in np.flatnonzero(kinds.fix[0]):
         stake = case.stakes[row]
@@ -193,8 +194,8 @@ _GATES = {
 
 def do_not_fly(case: Case) -> tuple[Stake, ...]:
     """Fixes of a defect that can end in the loss of the aircraft, in words that name the harm."""
-    fix = reading(case, cautious=False).fix[0]
-    flight = reading(case, cautious=True).flight[0]
+    fix = case.strict.fix[0]
+    flight = case.cautious.flight[0]
     found = []
     for row in np.flatnonzero(fix & flight):
         severity = case.stakes[row].defect_severity(True)
