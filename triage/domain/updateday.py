@@ -43,7 +43,8 @@ class Step(Frozen):
 
     `id` is unique in the run. `target` is the version the unit shall have, '' when any will do;
     `installed` what it had. `unmoved_ok` is true where the version may stay as it is. `after` are
-    ids of steps that come first. An `owed` step keeps the run open until it is done.
+    ids of steps that come first. An `owed` step, of a version or a battery, keeps the run open
+    until it is done.
     """
 
     id: str

@@ -49,7 +49,14 @@ def compare(
     pairs = _pairs(before.entries, after.entries, foretold, own)
     found = [_difference(*pair, foretold) for pair in pairs]
     order = {outcome: n for n, outcome in enumerate(Outcome)}
-    found.sort(key=lambda d: (d.outcome is Outcome.SAME and not d.question, _rank(d), order[d.outcome], d.name))
+    found.sort(
+        key=lambda d: (
+            d.outcome is Outcome.SAME and not d.question,
+            _rank(d),
+            order[d.outcome],
+            d.name,
+        )
+    )
     return Comparison(before=before, after=after, differences=tuple(found))
 
 
@@ -179,8 +186,10 @@ def _in_other_unit(a: Entry, b: Entry) -> str:
 def _said(
     foretold: Sequence[Foretold], entries: Sequence[Entry]
 ) -> tuple[tuple[Foretold, ...], tuple[Foretold, ...]]:
-    """Statements that name one of the entries, resets first, and those that speak of its subject."""
-    named = [line for line in foretold if any(named_in(line.text, e.name, e.field) for e in entries)]
+    """Statements that name one of the entries, resets first, and those on its subject alone."""
+    named = [
+        line for line in foretold if any(named_in(line.text, e.name, e.field) for e in entries)
+    ]
     general = [line for line in foretold if line.reset and _of_all(line)]
     near = [
         line

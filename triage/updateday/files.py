@@ -60,7 +60,10 @@ def from_json(text: str, where: str) -> list[Pair]:
         data = json.loads(text, parse_float=str, parse_int=str)
     except json.JSONDecodeError as error:
         raise SourceError(
-            f"is not JSON: {error.msg.lower()}", where=where, line=error.lineno, mend="export it again"
+            f"is not JSON: {error.msg.lower()}",
+            where=where,
+            line=error.lineno,
+            mend="export it again",
         ) from error
     except RecursionError as error:
         raise SourceError("is nested too deep", where=where, mend="export it again") from error

@@ -110,8 +110,11 @@ def _is_value(text: str) -> bool:
 
 def _heading(line: str) -> bool:
     """A line that only groups what stands under it."""
-    return line.endswith(":") or line.startswith("#") or bool(re.fullmatch(r"\[.*\]", line)) or (
-        len(line.split()) <= 4 and not re.search(r"\d", line)
+    return (
+        line.endswith(":")
+        or line.startswith("#")
+        or bool(re.fullmatch(r"\[.*\]", line))
+        or (len(line.split()) <= 4 and not re.search(r"\d", line))
     )
 
 

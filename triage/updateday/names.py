@@ -13,7 +13,7 @@ SHORTEST_MISREAD = 8  # letters; shorter names differ by too little
 
 
 def plain(name: str) -> str:
-    """A name without case, hyphens and marks: 'Return-to-Home  Altitude:' is 'return to home altitude'."""
+    """A name without case and marks: 'Return-to-Home  Altitude:' is 'return to home altitude'."""
     return " ".join(re.findall(r"[^\W_]+", name.casefold()))
 
 
@@ -48,7 +48,9 @@ def setting_in(name: str) -> str:
 
 @cache
 def _synonyms() -> tuple[tuple[str, str], ...]:
-    return tuple((plain(s), entry.id) for entry in settings() for s in (entry.name, *entry.synonyms))
+    return tuple(
+        (plain(s), entry.id) for entry in settings() for s in (entry.name, *entry.synonyms)
+    )
 
 
 @cache
@@ -58,7 +60,7 @@ def _telling() -> tuple[tuple[str, str], ...]:
     for f in fields():
         for word in {w for name in (f.name, *f.names) for w in plain(name).split()}:
             used.setdefault(word, set()).add(f.setting)
-    return tuple((w, *ids) for w, ids in used.items() if len(ids) == 1 and len(w) > 4)
+    return tuple((w, min(ids)) for w, ids in used.items() if len(ids) == 1 and len(w) > 4)
 
 
 @cache

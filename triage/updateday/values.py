@@ -100,7 +100,9 @@ def _quantity(value: Value, field: Field) -> Value:
     if value.kind is not ValueKind.QUANTITY:
         if value.on is False:
             return value  # a limit that is switched off
-        raise ValueFaultError(f"'{value.text}' is no {field.dimension}; what is it in {_or(field)}?")
+        raise ValueFaultError(
+            f"'{value.text}' is no {field.dimension}; what is it in {_or(field)}?"
+        )
     if not value.unit:
         asked = f"is it {value.text} {_or(field)}?"
         if len(field.units) == 1:
@@ -108,7 +110,9 @@ def _quantity(value: Value, field: Field) -> Value:
         raise ValueFaultError(f"'{value.text}' has no unit; {asked}")
     measure = measure_of(value.unit)
     if measure is None or measure.dimension != field.dimension:
-        raise ValueFaultError(f"'{value.text}' is no {field.dimension}; what is it in {_or(field)}?")
+        raise ValueFaultError(
+            f"'{value.text}' is no {field.dimension}; what is it in {_or(field)}?"
+        )
     return value
 
 
