@@ -108,7 +108,7 @@ class Journal:
     def digest_of(self, seq: int) -> str:
         """The digest written beside an entry, '' when there is no such entry."""
         with self.reading() as connection:
-            return connection.scalar(select(_E.digest).where(_E.seq == seq)) or ""
+            return _digest_of(connection, seq)
 
     def entry(self, seq: int) -> Entry:
         """One entry by its number."""
@@ -187,17 +187,8 @@ class Journal:
 
     def attachment(self, sha256: str) -> bytes:
         """The bytes of that digest, checked."""
-        query = select(attachment.c.size, attachment.c.packed).where(
-            attachment.c.sha256 == sha256
-        )
         with self.reading() as connection:
-            row = connection.execute(query).first()
-        if row is None:
-            raise StoreError(f"attachment {sha256[:12]} is missing", where=self.where)
-        data = unpack(row.packed, row.size)
-        if digest(data) != sha256:
-            raise StoreError(f"attachment {sha256[:12]} was altered", where=self.where)
-        return data
+            return _attachment(connection, sha256)
 
     def _read(
         self, *wanted: ColumnElement[bool], limit: int | None, newest: bool = False
@@ -251,10 +242,27 @@ class Writer:
         self._connection.execute(text(statement), {"seq": new.seq, "words": indexed(words)})
         self.tail = (new.seq, new.digest)
 
+    @property
+    def journal_id(self) -> str:
+        """The journal's id, '' while it has none."""
+        return self._connection.scalar(select(journal.c.id)) or ""
+
+    def digest_of(self, seq: int) -> str:
+        """As `Journal.digest_of`."""
+        return _digest_of(self._connection, seq)
+
+    def attached(self, sha256: str) -> bytes:
+        """As `Journal.attachment`."""
+        return _attachment(self._connection, sha256)
+
+    def holds(self, sha256: str) -> bool:
+        """Whether bytes of that digest are stored."""
+        held = select(attachment.c.sha256).where(attachment.c.sha256 == sha256)
+        return self._connection.scalar(held) is not None
+
     def attach(self, sha256: str, size: int, packed: bytes) -> None:
         """Store bytes once, however many entries name them."""
-        held = select(attachment.c.sha256).where(attachment.c.sha256 == sha256)
-        if self._connection.scalar(held) is None:
+        if not self.holds(sha256):
             self._connection.execute(
                 insert(attachment).values(sha256=sha256, size=size, packed=packed)
             )
@@ -312,3 +320,19 @@ def _tail(connection: Connection) -> tuple[int, str]:
     if row is not None:
         return row.seq, row.digest
     return 0, connection.scalar(select(journal.c.id)) or ""
+
+
+def _digest_of(connection: Connection, seq: int) -> str:
+    return connection.scalar(select(_E.digest).where(_E.seq == seq)) or ""
+
+
+def _attachment(connection: Connection, sha256: str) -> bytes:
+    columns = attachment.c
+    query = select(columns.size, columns.packed).where(columns.sha256 == sha256)
+    row = connection.execute(query).first()
+    if row is None:
+        raise StoreError(f"attachment {sha256[:12]} is missing")
+    data = unpack(row.packed, row.size)
+    if digest(data) != sha256:
+        raise StoreError(f"attachment {sha256[:12]} was altered")
+    return data

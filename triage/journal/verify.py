@@ -6,14 +6,11 @@ from collections import OrderedDict
 from collections.abc import Callable, Iterable
 from typing import Any, NamedTuple
 
-from sqlalchemy import select
-
 from triage.domain.journal import Entry, Kept
 from triage.errors import StoreError
 from triage.journal.anchor import Anchor
-from triage.journal.canon import digest, read_entry, unpack
+from triage.journal.canon import digest, read_entry
 from triage.journal.store import Journal, columns
-from triage.journal.tables import attachment
 
 _KNOWN = 20_000  # attachments remembered as sound; more are checked again, not forgotten
 
@@ -110,18 +107,11 @@ class _Walk:
             if stored.sha256 in self._sound:
                 self._sound.move_to_end(stored.sha256)
                 continue
-            query = select(attachment.c.size, attachment.c.packed).where(
-                attachment.c.sha256 == stored.sha256
-            )
-            with self._journal.reading() as connection:
-                row = connection.execute(query).first()
-            if row is None:
-                return f"has lost its {name}"
             try:
-                data = unpack(row.packed, row.size)
-            except StoreError:
-                data = b""
-            if digest(data) != stored.sha256 or len(data) != stored.size:
+                data = self._journal.attachment(stored.sha256)
+            except StoreError as error:
+                return f"has its {name} lost or altered: {error.problem}"
+            if len(data) != stored.size:
                 return f"has its {name} altered"
             self._sound[stored.sha256] = None
             if len(self._sound) > _KNOWN:
