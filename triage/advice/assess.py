@@ -186,8 +186,8 @@ def _watch_for(subject: Finding) -> tuple[str, ...]:
     case, ruling = subject.case, subject.ruling
     found = []
     for at, function in enumerate(tables.functions()):
-        columns = [k for k in (2 * at, 2 * at + 1) if ruling.present[0, k]]
-        if columns and max(ruling.level[0, k] for k in columns) >= 1:
+        columns = [k for k in (2 * at, 2 * at + 1) if ruling.risks.present[0, k]]
+        if columns and max(ruling.risks.level[0, k] for k in columns) >= 1:
             worst = min(int(case.severity[k]) for k in columns)
             found.append((worst, f"{function.name}: {function.outcome}"))
     return tuple(text for _, text in sorted(found, key=lambda pair: pair[0]))

@@ -9,7 +9,8 @@ import numpy as np
 
 from triage.advice import tables
 from triage.advice.gain import Gains, worth
-from triage.advice.rule import Outlook, Ruling, judge
+from triage.advice.risk import Outlook
+from triage.advice.rule import Ruling, judge
 from triage.advice.stakes import KINDS, Bools, Kinds
 from triage.advice.weigh import Case
 from triage.domain.judged import Standing
@@ -91,7 +92,7 @@ def trouble_users(matter: Matter) -> tuple[int, int] | None:
     Functions that the move touches are tried first, then, where changes nobody named could end a
     flight, the others that can.
     """
-    present = matter.rule().present[0]
+    present = matter.rule().risks.present[0]
     functions = tables.functions()
     tried = [at for at in range(len(functions)) if present[2 * at] or present[2 * at + 1]]
     if matter.case.severity[-1] <= 2:

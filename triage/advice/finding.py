@@ -9,7 +9,8 @@ import numpy as np
 
 from triage.advice.change import Matter, first_days
 from triage.advice.gain import gains
-from triage.advice.rule import Outlook, Ruling
+from triage.advice.risk import Outlook
+from triage.advice.rule import Ruling
 from triage.advice.stakes import Bools
 from triage.advice.weigh import Case, blocked
 from triage.domain.advice import Verdict

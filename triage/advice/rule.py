@@ -11,8 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from triage.advice import beta, discovery, matrix, tables
-from triage.advice.stakes import Bools, Floats, Ints, Kinds, rank
+from triage.advice import matrix, tables
+from triage.advice.risk import Outlook, Risks, risks_of
+from triage.advice.stakes import Bools, Ints, Kinds
 from triage.advice.weigh import Case, blocked
 from triage.domain.advice import Passed
 from triage.domain.notes import Status
@@ -20,21 +21,7 @@ from triage.domain.policy import Level, Policy, Worth
 
 _STATUS_ORDER = (Status.ALPHA, Status.BETA, Status.CANDIDATE, Status.RELEASED)
 _WORTH_ORDER = {worth: i for i, worth in enumerate(Worth)}
-_LEVELS = np.array(
-    [[matrix.RANK[matrix.RISK[s, band]] for s in (1, 2, 3, 4)] for band in "ABCDE"], dtype=np.int64
-)
 _PRESSES_CATASTROPHIC = 5 - 1
-
-
-@dataclass(frozen=True)
-class Outlook:
-    """What is supposed besides the case: days from today (rows), further users, jobs."""
-
-    shift: Floats
-    job_distance: tuple[int, ...] = ()
-    more_clean: float = 0.0
-    more_trouble: float = 0.0
-    trouble_function: int = -1
 
 
 @dataclass(frozen=True)
@@ -49,52 +36,8 @@ class Ruling:
     presses: Bools
     within: Bools
     gates: dict[str, Bools]
-    chance: Floats
-    level: Ints
-    present: Bools
+    risks: Risks
     staying: Ints
-
-
-def posterior(
-    case: Case, policy: Policy, kinds: Kinds, outlook: Outlook
-) -> tuple[Floats, Floats, Bools, Floats]:
-    """Beta parameters a and b of each column, whether it is present, and the trouble in it."""
-    prior = tables.priors().prior
-    flight = kinds.flight.astype(np.float32)
-    fix = kinds.fix.astype(np.float32)
-    changed = (flight * (1 - fix)) @ case.flight_map
-    fixed = (flight * fix) @ case.flight_map
-    together = (kinds.compatibility.astype(np.float32) * (1 - flight)) @ case.plain_map
-    rows, columns = changed.shape[0], case.severity.size
-    count = np.zeros((rows, columns))
-    count[:, 0:-1:2] = changed + fixed
-    count[:, 1:-1:2] = together
-    count[:, -1] = 1
-    flights = np.full((rows, columns), prior.compatibility.flights)
-    flights[:, 0:-1:2] = np.select(
-        [changed > 0, fixed > 0],
-        [prior.change.flights, prior.fix.flights],
-        prior.unnamed.flights,
-    )
-    flights[:, -1] = prior.unnamed.flights
-    trouble = case.trouble.copy()
-    if outlook.more_trouble:
-        at = outlook.trouble_function
-        trouble[slice(None) if at < 0 else slice(2 * at, 2 * at + 2)] += outlook.more_trouble
-    weighted = trouble * policy.problem_weight
-    present = count > 0
-    present[:, 0:-1:2] |= trouble[0:-1:2] > 0
-    a = prior.shape * (1 + np.log2(np.maximum(count, 1))) + weighted
-    b = flights - prior.shape + (case.clean + outlook.more_clean) * policy.clean_weight
-    return a, b, present, trouble
-
-
-def quantiles(a: Floats, b: Floats, present: Bools, credible: float) -> Floats:
-    """The credible level read off each posterior; 0 where the column is absent."""
-    out = np.zeros_like(a)
-    for row, column in np.argwhere(present):
-        out[row, column] = beta.quantile(float(a[row, column]), float(b[row, column]), credible)
-    return out
 
 
 def judge(
@@ -110,21 +53,12 @@ def judge(
 
     With `rng` the chances are drawn from the posteriors instead of read at the credible level.
     """
-    a, b, present, trouble = posterior(case, policy, kinds, outlook)
-    if rng is None:
-        fresh = quantiles(a, b, present, policy.credible)
-    else:
-        fresh = np.where(present, rng.beta(a, b), 0.0)
-    rate = discovery.rate_of(tables.priors().surfacing.half_life_days)
-    days = case.days + outlook.shift[:, None]
-    chance = fresh * np.where(trouble > 0, 1.0, np.exp(-rate * days))
-    bands = sum((chance < edge).astype(np.int64) for edge in matrix.EDGES)
-    level = _LEVELS[np.asarray(bands), case.severity - 1]
-    moving = np.where(present, rank(level, case.severity), -1).max(axis=1)
+    risks = risks_of(case, policy, kinds, outlook, rng)
+    present, moving = risks.present, risks.worst
     ceiling = np.where(
         case.severity == 1, matrix.RANK[policy.accept_catastrophic], matrix.RANK[policy.accept]
     )
-    within = (~present | (level <= ceiling)).all(axis=1)
+    within: Bools = np.all(~present | (risks.level <= ceiling), axis=1)
     staying = _staying(case, kinds)
     outweighs = (staying > moving) | ((staying == moving) & (staying % 10 == _PRESSES_CATASTROPHIC))
     presses = (staying // 10 >= matrix.RANK[tables.priors().defect.presses]) & outweighs
@@ -135,7 +69,7 @@ def judge(
     allowed = not blocked(case)
     pressing, free = presses & gates["status"], within & open_
     move, update = allowed & (pressing | free), allowed & (pressing | (free & worth))
-    return Ruling(update, move, presses, within, gates, chance, level, present, staying)
+    return Ruling(update, move, presses, within, gates, risks, staying)
 
 
 def _staying(case: Case, kinds: Kinds) -> Ints:
@@ -149,12 +83,9 @@ def _staying(case: Case, kinds: Kinds) -> Ints:
 def _gates(case: Case, policy: Policy, outlook: Outlook, grave: Bools) -> dict[str, Bools]:
     out = case.days[-1] + outlook.shift
     clean = (case.release_clean + outlook.more_clean) * policy.clean_weight
-    reported = case.grave_trouble
-    if outlook.more_trouble and (
-        outlook.trouble_function < 0 or tables.functions()[outlook.trouble_function].severity <= 2
-    ):
-        reported += outlook.more_trouble
-    reported *= policy.problem_weight
+    grave_more = tables.functions()[outlook.trouble_function].severity <= 2
+    users = case.grave_trouble + (outlook.more_trouble if grave_more else 0)
+    reported = users * policy.problem_weight
     quiet = reported == 0 or reported / (reported + clean) <= policy.trouble_share
     job = np.zeros_like(outlook.shift, dtype=bool)
     for distance in outlook.job_distance:

@@ -8,7 +8,8 @@ import numpy as np
 
 from triage.advice import tables
 from triage.advice.gain import Gains, worth
-from triage.advice.rule import Outlook, judge
+from triage.advice.risk import Outlook
+from triage.advice.rule import judge
 from triage.advice.stakes import Kinds
 from triage.advice.weigh import Case
 from triage.domain.advice import Certainty, Verdict

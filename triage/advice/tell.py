@@ -44,15 +44,15 @@ def moving_rows(matter: Matter, ruling: Ruling) -> tuple[Hazard, ...]:
     """The hazards of moving, worst first; the last column is what nobody named."""
     case, kinds = matter.case, matter.case.cautious
     order = sorted(
-        np.flatnonzero(ruling.present[0]),
-        key=lambda k: (-ruling.level[0, k], case.severity[k], -ruling.chance[0, k], k),
+        np.flatnonzero(ruling.risks.present[0]),
+        key=lambda k: (-ruling.risks.level[0, k], case.severity[k], -ruling.risks.chance[0, k], k),
     )
     return tuple(_moving_row(case, kinds, matter.policy, ruling, int(k)) for k in order)
 
 
 def _moving_row(case: Case, kinds: Kinds, policy: Policy, ruling: Ruling, column: int) -> Hazard:
-    severity, chance = int(case.severity[column]), float(ruling.chance[0, column])
-    level = _LEVELS[int(ruling.level[0, column])]
+    severity, chance = int(case.severity[column]), float(ruling.risks.chance[0, column])
+    level = _LEVELS[int(ruling.risks.level[0, column])]
     unnamed = column == case.severity.size - 1
     functions = tables.functions()
     if unnamed:
@@ -132,7 +132,7 @@ def gate_rows(matter: Matter, ruling: Ruling, blocking: str) -> tuple[Gate, ...]
     """Every gate, passed or not, and why."""
     case, policy = matter.case, matter.policy
     out = case.days[-1]
-    grave = bool((ruling.present[0, :-1] & (case.severity[:-1] <= 2)).any())
+    grave = bool((ruling.risks.present[0, :-1] & (case.severity[:-1] <= 2)).any())
     least = policy.min_days_flight if grave else policy.min_days_other
     age = f"{plural(out, 'day')} out" if case.days_known else "date of release not known"
     clean = case.release_clean * policy.clean_weight

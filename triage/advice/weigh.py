@@ -10,6 +10,7 @@ import datetime as dt
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,7 +28,8 @@ class Case:
 
     `rows` are the items' places on the board, `counted` marks those that speak for moving: not
     those that a smaller move brings already. `days`, `clean` and `trouble` are by column: days
-    since its newest change came out, users who saw it clean, users who had trouble.
+    since its newest change came out, users who saw it clean, users who had trouble; of the last
+    `named_trouble` are those who named the function, which opens a hazard by itself.
     """
 
     candidate: Candidate
@@ -48,6 +50,7 @@ class Case:
     days_known: bool
     clean: Floats
     trouble: Floats
+    named_trouble: Floats
     release_clean: float
     grave_trouble: float
     way_back: bool | None
@@ -102,7 +105,7 @@ def build(
     mended = _newest(np.maximum(flight_map, plain_map), strict.fix[0], position, -1)
     seen = _open(evidence, place, mended, today)
     days = _days_out(path, seen, place, today)
-    clean, trouble, release_clean, grave = _counted(seen, place, newest, last)
+    users = _counted(seen, place, newest, last)
     return Case(
         candidate=candidate,
         release=path[last],
@@ -122,10 +125,11 @@ def build(
         counted=np.array([board.stakes[r].item.item.ref not in brought for r in listed], bool),
         days=days[newest],
         days_known=release_day(path[last].date, today) is not None,
-        clean=clean,
-        trouble=trouble,
-        release_clean=release_clean,
-        grave_trouble=grave,
+        clean=users.clean,
+        trouble=users.trouble,
+        named_trouble=users.named,
+        release_clean=users.of_release,
+        grave_trouble=users.grave,
         way_back=_way_back(candidate, path),
     )
 
@@ -151,23 +155,30 @@ def _open(
     ]
 
 
-def _counted(
-    seen: Iterable[Evidence], place: dict[int, int], newest: Ints, last: int
-) -> tuple[Floats, Floats, float, float]:
-    """Clean and troubled users by column, clean ones of the release, and grave trouble."""
+class _Users(NamedTuple):
+    clean: Floats
+    trouble: Floats
+    named: Floats
+    of_release: float
+    grave: float
+
+
+def _counted(seen: Iterable[Evidence], place: dict[int, int], newest: Ints, last: int) -> _Users:
+    """Users by column; those who saw the newest release clean; those in grave trouble."""
     index = {f.id: i for i, f in enumerate(tables.functions())}
-    clean, trouble = np.zeros(newest.size), np.zeros(newest.size)
-    release_clean = grave = 0.0
+    clean, trouble, named = (np.zeros(newest.size) for _ in range(3))
+    of_release = grave = 0.0
     for e in seen:
         at = index.get(e.function)
-        named = slice(None) if at is None else slice(2 * at, 2 * at + 2)
+        columns = slice(None) if at is None else slice(2 * at, 2 * at + 2)
         if e.clean:
-            clean[named] += np.where(newest[named] <= place[e.release], e.users, 0)
-            release_clean += e.users if place[e.release] == last else 0
+            clean[columns] += np.where(newest[columns] <= place[e.release], e.users, 0)
+            of_release += e.users if place[e.release] == last else 0
         else:
-            trouble[named] += e.users
+            trouble[columns] += e.users
+            named[columns] += 0 if at is None else e.users
             grave += e.users if at is None or tables.functions()[at].severity <= 2 else 0
-    return clean, trouble, release_clean, grave
+    return _Users(clean, trouble, named, of_release, grave)
 
 
 def _days_out(
