@@ -8,6 +8,9 @@ from typing import NamedTuple
 from triage.domain.notes import Place
 
 
+_PLACE_FIELDS = set(Place.model_fields)  # shared, as there is a place for every item
+
+
 class Shape(IntEnum):
     """What a block is in the layout of the document."""
 
@@ -37,7 +40,13 @@ class Block(NamedTuple):
 
     def place(self) -> Place:
         """The block's place in the source."""
-        return Place(start=self.start, end=self.end, line=self.line, end_line=self.end_line)
+        return Place.model_construct(
+            _PLACE_FIELDS,
+            start=self.start,
+            end=self.end,
+            line=self.line,
+            end_line=self.end_line,
+        )
 
 
 class Line(NamedTuple):

@@ -9,7 +9,20 @@ from triage.notes.screen import screen, unhide
 
 _GONE = "\ue000"  # stands for a removed reference, so that the words around it can go too
 _CHARS = re.compile("[<\\[`*_#@&(\\\\\xad\u200b-\u200d\ufe0e\ufe0f]")
-_TELLING = (" more", "thank", "credit", "kudos", "courtesy", "contributed", "-by", " by ", "://", "www.", " pr ", "thx")
+_TELLING = (
+    " more",
+    "thank",
+    "credit",
+    "kudos",
+    "courtesy",
+    "contributed",
+    "-by",
+    " by ",
+    "://",
+    "www.",
+    " pr ",
+    "thx",
+)
 _MAYBE_REF = re.compile(rf"[#@!{_GONE}]|\d\s*\Z|[0-9a-f]{{7}}")
 _COMMENT = re.compile(r"<!--.*?(?:-->|\Z)", re.S)
 _IMAGE = re.compile(r"!\[[^\]\[\n]{0,300}\]\([^()\s]{0,2000}[^()\n]{0,200}\)")

@@ -70,7 +70,9 @@ _TITLE = re.compile(
 )
 _SIGNATURE = re.compile(r"<[^<>\s@]{1,80}@[^<>\s]{1,80}>\s+(?=[A-Z][a-z]{2},\s)")
 # The header of a Debian changelog: 'name (1.2-3) unstable; urgency=low'.
-_PACKAGE = re.compile(r"\A([a-z0-9][a-z0-9+.-]{1,60}) \(([^()\s]{1,60})\) [\w ,-]{1,60}; urgency=.{1,40}\Z")
+_PACKAGE = re.compile(
+    r"\A([a-z0-9][a-z0-9+.-]{1,60}) \(([^()\s]{1,60})\) [\w ,-]{1,60}; urgency=.{1,40}\Z"
+)
 _SECTION_NUMBER = re.compile(r"\A\d{1,2}(?:\.\d{1,2}){0,2}[.)]?\s+(?=[A-Za-z(])")
 _GLUED = re.compile(
     r"\A\W{0,3}(?P<head>(?:(?:version|release|rev(?:ision)?|ver|v)\.?\s{0,2})?\d{1,5}(?:\.\d{1,6}){1,4}"

@@ -16,6 +16,7 @@ from triage.notes.screen import screen
 from triage.notes.text_reader import blocks_of_lines
 
 _NAME = re.compile(r"</?([A-Za-z][A-Za-z0-9:-]{0,40})")
+_PIECE = 3000  # blocks handed on at a time
 _LONGEST_TAG = 100_000
 _BREAK = re.compile(r"\r\n|\r|\n")
 _DROPPED = frozenset(
@@ -97,8 +98,8 @@ def _first_quote(text: str, start: int, stop: int) -> int:
     return min(found) + 1 if found else -1
 
 
-def read_html_blocks(text: str, start: int = 0, number: int = 1) -> list[Block]:
-    """Blocks of HTML that begins at offset `start`, line `number`, of the source."""
+def read_html_blocks(text: str, start: int = 0, number: int = 1) -> Iterator[list[Block]]:
+    """Blocks of HTML that begins at offset `start`, line `number`, of the source; in pieces."""
     return _Walk(text, start, number).blocks()
 
 
@@ -126,17 +127,20 @@ class _Walk:
         self.cell: list[str] | None = None
         self.held: list[Block] = []
 
-    def blocks(self) -> list[Block]:
+    def blocks(self) -> Iterator[list[Block]]:
         at = 0
         for start, end, name in _tags(self.text):
             self._words(at, start)
             at = end
             if name != "!":
                 self._tag(name, start, end)
+            if len(self.found) > _PIECE and not self.items and self.heading and self.row is None:
+                yield self.found
+                self.found = []
         self._words(at, len(self.text))
         self._flush()
         self._end_row()
-        return self.found
+        yield self.found
 
     def _words(self, start: int, end: int) -> None:
         if start < end and not self.dropped:

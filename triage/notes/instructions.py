@@ -10,14 +10,19 @@ import re
 from triage.domain.notes import Instruction, InstructionKind, Place
 from triage.notes.sentences import heads_of, sentences
 
+
 def _heads(words: str) -> frozenset[str]:
     return frozenset(word[:4] for word in words.split())
 
 
 # A rule is only tried on a sentence that holds a word beginning with one of its heads.
 _GATES = {
-    InstructionKind.NO_WAY_BACK: _heads("downgrade roll rollback revert going go back return previous earlier older irreversible undone way"),
-    InstructionKind.SETTINGS_RESET: _heads("reset lost erase clear wipe restore overwrite return default"),
+    InstructionKind.NO_WAY_BACK: _heads(
+        "downgrade roll rollback revert going go back return previous earlier older irreversible undone way"
+    ),
+    InstructionKind.SETTINGS_RESET: _heads(
+        "reset lost erase clear wipe restore overwrite return default"
+    ),
     InstructionKind.UPDATE_FIRST: _heads("first before prior"),
     InstructionKind.BACK_UP: _heads("back backup save export write note record copy"),
     InstructionKind.CHARGE: _heads("charge recharge battery batteries least above more over"),
@@ -29,7 +34,9 @@ _GATES = {
         "check recheck re verify confirm review inspect test retest look go double set reconfigure readjust retune"
         " rebind rebinding repair relink"
     ),
-    InstructionKind.WARNING: _heads("warning caution danger attention do don't never risk must should injury prop propeller"),
+    InstructionKind.WARNING: _heads(
+        "warning caution danger attention do don't never risk must should injury prop propeller"
+    ),
     InstructionKind.OTHER: _heads("please must should need have advised recommend make"),
 }
 _HEADS = frozenset().union(*_GATES.values())
@@ -47,7 +54,8 @@ _IMPERATIVE = re.compile(
     re.I,
 )
 _ADDRESS = re.compile(
-    r"\b(?:you|your|before|after|first|again|flight|flying|update|aircraft|batter(?:y|ies)|firmware)\b", re.I
+    r"\b(?:you|your|before|after|first|again|flight|flying|update|aircraft|batter(?:y|ies)|firmware)\b",
+    re.I,
 )
 _CHANGE = re.compile(
     r"\A\W*(?:[\w ]{1,30} ?: ?)?(?:fix\w*|add(?:ed|s)|improv\w+|optimi[sz]\w+|resolv\w+|correct(?:ed|s)|remov(?:ed|es)|chang(?:ed|es)|enhanc\w+|introduc\w+"

@@ -23,18 +23,16 @@ def _parser() -> MarkdownIt:
     return MarkdownIt("commonmark", {"maxNesting": 60}).enable("table").disable("inline", True)
 
 
-def read_markdown_blocks(text: str) -> list[Block]:
-    """Blocks of a Markdown source, with exact offsets."""
+def read_markdown_blocks(text: str) -> Iterator[list[Block]]:
+    """Blocks of a Markdown source, with exact offsets, a piece at a time."""
     lines = lines_of(text)
     first = _after_front_matter(lines)
-    blocks: list[Block] = []
     for start, stop in _pieces(lines, first):
         begin = _line_start(text, lines, start)
         end = _line_start(text, lines, stop) if stop < len(lines) else len(text)
         piece = text[begin:end]
         tokens = _parser().parse(piece)
-        blocks += _Walk(lines[start:stop], tokens).blocks()
-    return blocks
+        yield _Walk(lines[start:stop], tokens).blocks()
 
 
 def _line_start(text: str, lines: list[Line], index: int) -> int:
@@ -163,7 +161,8 @@ class _Walk:
         raw = token.content
         if raw.lstrip().startswith("<"):
             base = first.start - (len(raw) - len(raw.lstrip()))
-            self.found += read_html_blocks(raw.rstrip("\n"), max(base, 0), first.number)
+            for blocks in read_html_blocks(raw.rstrip("\n"), max(base, 0), first.number):
+                self.found += blocks
 
     def _code(self, token: Token) -> None:
         """Indented code in notes is mostly a list that was pasted with its indent."""

@@ -63,7 +63,7 @@ def _join(kept: ItemDraft, other: ItemDraft) -> None:
         kept.text, kept.heading, kept.level = other.text, other.heading, other.level
         kept.places = [*other.places, *kept.places]
     else:
-        kept.places = [*kept.places, *other.places]
+        kept.places += other.places
 
 
 def _within(items: list[ItemDraft]) -> list[ItemDraft]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Iterator
 
 from triage.domain.notes import Notes, Source, SourceFormat
 from triage.errors import SourceError
@@ -41,7 +42,7 @@ def read_text(text: str, name: str, *, format: SourceFormat | None = None) -> No
     return _read(text, name, form, "text", hashlib.sha256(data).hexdigest())
 
 
-def _blocks(safe: str, form: SourceFormat) -> list[Block]:
+def _pieces(safe: str, form: SourceFormat) -> Iterator[list[Block]]:
     if form is SourceFormat.MARKDOWN:
         from triage.notes.markdown_reader import read_markdown_blocks
 
@@ -64,7 +65,9 @@ def _read(
     remarks: tuple[str, ...] = (),
 ) -> Notes:
     safe = screen(text)
-    builder = Builder(_blocks(safe, form), safe)
+    builder = Builder(safe)
+    for piece in _pieces(safe, form):
+        builder.feed(piece)
     drafts = builder.build()
     if not drafts:
         raise SourceError(
@@ -77,7 +80,9 @@ def _read(
     order = order_of(draft.header.date for draft in drafts if draft.header.date)
     releases = []
     ref = 1
-    for draft in drafts:
+    drafts.reverse()
+    while drafts:
+        draft = drafts.pop()  # each draft is let go of once it is a release
         date = draft.header.date.date if draft.header.date else None
         if date:
             date, remark = settle(date, order)

@@ -27,7 +27,9 @@ _NOT_WORDS = frozenset(
     "not incompatible incompatibility unsupported longer never cannot refuses don't doesn't won't"
     " isn't can't aren't couldn't mustn't shouldn't".split()
 )
-_BACK_WORDS = frozenset("downgrade downgraded downgrading rollback rolled rolling revert reverted".split())
+_BACK_WORDS = frozenset(
+    "downgrade downgraded downgrading rollback rolled rolling revert reverted".split()
+)
 _UPDATING = frozenset("updat upgra flash insta firmw softw versi app apps start".split())
 _FIRST_WORDS = frozenset("first before prior ahead after start".split())
 _NEED_WORDS = frozenset(
@@ -98,7 +100,9 @@ _STOP_NAMES = frozenset(
     " users pilots owners operators requirements requirement then once now otherwise".split()
 )
 _UPDATE = r"(?:updat\w*|upgrad\w*|flash\w*|install\w*)"
-_DIRECT = re.compile(r"\W*(?:\d{1,2}\W*)?(?:(?:firmware|is|are|can|will|may|must|should)\W*){0,2}\Z", re.I)
+_DIRECT = re.compile(
+    r"\W*(?:\d{1,2}\W*)?(?:(?:firmware|is|are|can|will|may|must|should)\W*){0,2}\Z", re.I
+)
 _FIRST = re.compile(
     rf"\b{_UPDATE}\b[^.;]{{0,60}}\b(?:first|before|prior to|ahead of)\b|\bfirst,? (?:\w+ )?{_UPDATE}\b|\bbefore {_UPDATE}[^.;]{{0,60}}[,:]? [^.;]{{0,30}}\b{_UPDATE}"
     rf"|\b(?:only )?after (?:the |your |you have )?[^.;,]{{0,50}}\b(?:has|have|is|been)?\s*{_UPDATE}|\bstart with the\b",
@@ -361,7 +365,11 @@ def _refused(
     if after:
         name = after.group(1).strip()
         itself = name.lower().split()[0] in ("it", "this", "them", "these", "that")
-        if itself and behind and re.search(r"\b(?:with|on|in)\b", sentence[refused.end() : behind[0].start]):
+        if (
+            itself
+            and behind
+            and re.search(r"\b(?:with|on|in)\b", sentence[refused.end() : behind[0].start])
+        ):
             return [_requirement(behind[0], Comparison.NOT_WITH, "", sentence, place)]
         if itself or len(name.split()) > 7:
             return _subject(sentence, named, place, refused)
@@ -383,7 +391,9 @@ def _subject(
     """'The motion controller cannot be used': the unit refused stands before the verb."""
     passive = re.search(r"supported|used|compatible|no longer work", refused.group(), re.I)
     ahead = [unit for unit in named if unit.end <= refused.start()]
-    if re.match(r"\s*(?:in|while|during|when|at|below|above|if|outside|for)\b", sentence[refused.end() :]):
+    if re.match(
+        r"\s*(?:in|while|during|when|at|below|above|if|outside|for)\b", sentence[refused.end() :]
+    ):
         return []
     if passive and ahead and _DIRECT.match(sentence[ahead[-1].end : refused.start()]):
         return [_requirement(ahead[-1], Comparison.NOT_WITH, "", sentence, place)]

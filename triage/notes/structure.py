@@ -14,6 +14,8 @@ from triage.notes.instructions import instructions_in
 from triage.notes.requirements import requirements_in
 from triage.notes.sentences import separate_changes
 
+# Items are built here from checked parts; one shared set of field names spares 700 bytes an item.
+_ITEM_FIELDS = set(Item.model_fields)
 _PARENT = "parent"  # style of an entry, by its level, that only introduces what is nested below
 _JOINED = re.compile(r"(?:[,;]|\b(and|or))\W*\Z")
 _LEAD = "parent-1"  # style of a paragraph that only introduces a list
@@ -51,8 +53,8 @@ class ReleaseDraft:
 class Builder:
     """One pass over the blocks, with a look at the next one."""
 
-    def __init__(self, blocks: list[Block], source: str) -> None:
-        self.blocks = blocks
+    def __init__(self, source: str) -> None:
+        self.blocks: list[Block] = []
         self.source = source
         self.unit = ""
         self.releases: list[ReleaseDraft] = []
@@ -60,11 +62,15 @@ class Builder:
         self.path: list[tuple[str, str]] = []
         self.remarks: list[str] = []
 
+    def feed(self, blocks: list[Block]) -> None:
+        """Take the next piece of the document."""
+        self.blocks = blocks
+        index = 0
+        while index < len(blocks):
+            index += self._take(index)
+
     def build(self) -> list[ReleaseDraft]:
         """All releases of the document, in its order."""
-        index = 0
-        while index < len(self.blocks):
-            index += self._take(index)
         self._finish()
         if len(self.releases) > 1 and not self.releases[0].title:
             self._drop_preamble()
@@ -420,7 +426,8 @@ def finish_release(
 ) -> Release:
     """Number the items from `first_ref` and freeze the release."""
     items = tuple(
-        Item(
+        Item.model_construct(
+            _ITEM_FIELDS,
             ref=str(first_ref + number),
             text=item.text,
             original=source[item.places[0].start : item.places[0].end],

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from enum import IntEnum
 
 from triage.notes import headers, words
@@ -13,6 +13,8 @@ _GLYPHS = "•◦▪▫■□●○‣⁃∙·➢➤►▶✓✔✦✧★☆»�
 _BULLET = re.compile(
     rf"(?:[-*+–—‐‑~]|\*{{2,3}}|--|o(?= [A-Z\"'(\[]))[ \t]+(?=\S)|[{_GLYPHS}]+[ \t]*(?=\S)|-(?=[A-Z][a-z]+ )"
 )
+_PIECE = 200_000  # characters; a piece ends at a blank line before an unindented one
+_CUT = re.compile(r"(?:\r\n|\n|\r(?!\n))[ \t]{0,80}(?:\r\n|\n|\r(?!\n))(?=[^\s])")
 _OUTER = frozenset("* • ● ■ ▪".split())  # at one indent, these may hold a list of these:
 _INNER = frozenset("- – + o ○ ◦".split())
 _NUMBER = re.compile(
@@ -26,7 +28,9 @@ _CONNECT = re.compile(
     re.I,
 )
 # A sentence that points back at the one before it is no statement of its own.
-_BACKWARD = re.compile(r"(?:This|These|It|They|There (?:is|was|were)) (?=[a-z])|[A-Z][a-z]+-[a-z]+-by: ")
+_BACKWARD = re.compile(
+    r"(?:This|These|It|They|There (?:is|was|were)) (?=[a-z])|[A-Z][a-z]+-[a-z]+-by: "
+)
 _HYPHENATED = re.compile(r"(?<=[A-Za-z]{2})- (?=[a-z]{2})(?!(?:and|or|to|bis|und)\b)")
 _BOLD = re.compile(r"\A(?:\*\*|__)(?=\S)([^*]{1,150}?)(?:\*\*|__):?\Z")
 
@@ -89,9 +93,15 @@ def _kind(text: str) -> tuple[Kind, int]:
     return Kind.PLAIN, 0
 
 
-def read_text_blocks(text: str, start: int = 0, number: int = 1) -> list[Block]:
-    """Blocks of plain text that begins at offset `start`, line `number`, of the source."""
-    return blocks_of_lines(lines_of(text, start, number))
+def read_text_blocks(text: str) -> Iterator[list[Block]]:
+    """Blocks of plain text, a piece at a time so that a long document needs little memory."""
+    start, number = 0, 1
+    while start < len(text):
+        cut = _CUT.search(text, start + _PIECE)
+        stop = cut.end() if cut else len(text)
+        lines = lines_of(text[start:stop], start, number)
+        yield blocks_of_lines(lines)
+        start, number = stop, number + len(lines)
 
 
 def blocks_of_lines(lines: Sequence[Line]) -> list[Block]:
