@@ -1,15 +1,5 @@
-"""Update day: settings before and after, every unit, nothing forgotten."""
+"""Update day: settings before and after, every unit, nothing forgotten.
 
-from triage.updateday.runs import all_runs, begin, finish, mark, open_runs, reminder, run_called
-from triage.updateday.snapshots import last_recorded
-
-__all__ = [
-    "all_runs",
-    "begin",
-    "finish",
-    "last_recorded",
-    "mark",
-    "open_runs",
-    "reminder",
-    "run_called",
-]
+Import its modules by name; `remind` is what other commands ask, and costs nothing while there is
+no run and no snapshot.
+"""

@@ -10,6 +10,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from pydantic import TypeAdapter
 
@@ -27,9 +28,11 @@ from triage.domain.updateday import (
 from triage.errors import StoreError
 from triage.updateday import run as deciding
 from triage.updateday.log import Log
+from triage.updateday.remind import RUNS
 from triage.userfiles import user_file
 
-NAME = "updates.jsonl"
+if TYPE_CHECKING:
+    from triage.updateday.snapshots import Kept
 
 
 def all_runs() -> tuple[Run, ...]:
@@ -40,11 +43,6 @@ def all_runs() -> tuple[Run, ...]:
 def open_runs() -> tuple[Run, ...]:
     """The runs that are not closed."""
     return tuple(run for run in all_runs() if run.phase is not Phase.CLOSED)
-
-
-def reminder() -> str:
-    """A line to show while a run is open, '' when none is."""
-    return deciding.reminder(open_runs())
 
 
 def run_called(id: str = "") -> Run:
@@ -137,6 +135,20 @@ def snapshot_for(run: Run, step: StepState) -> int | None:
     return found[-1].number if found else None
 
 
+def snapshots_of(run: Run, step: StepState) -> tuple[Kept, Kept] | None:
+    """The snapshots before and after for a step that compares, None when one is not recorded."""
+    from triage.updateday.snapshots import kept
+
+    number = snapshot_for(run, step)
+    marks = [
+        mark.snapshot
+        for other in run.steps
+        for mark in other.marks
+        if other.step.unit == step.step.unit and other.step.needs is Needs.BEFORE and mark.snapshot
+    ]
+    return (kept(marks[-1]), kept(number)) if marks and number else None
+
+
 _LATEST = dt.datetime.max.replace(tzinfo=dt.UTC)
 
 
@@ -173,4 +185,4 @@ def _choose(runs: tuple[Run, ...], id: str) -> Run:
 
 def _log() -> Log[Event]:
     adapter: TypeAdapter[Event] = TypeAdapter(Event)
-    return Log(user_file(NAME), adapter, "event of a run")
+    return Log(user_file(RUNS), adapter, "event of a run")

@@ -13,9 +13,9 @@ from pydantic import TypeAdapter
 from triage.domain.snapshots import Renamed, Snapshot
 from triage.errors import StoreError
 from triage.updateday.log import Log
+from triage.updateday.remind import SNAPSHOTS
 from triage.userfiles import user_file
 
-NAME = "snapshots.jsonl"
 RENAMED = "renamed.jsonl"
 
 
@@ -93,7 +93,7 @@ def _is(snapshot: Snapshot, unit: str) -> bool:
 
 
 def _log() -> Log[Snapshot]:
-    return Log(user_file(NAME), TypeAdapter(Snapshot), "snapshot")
+    return Log(user_file(SNAPSHOTS), TypeAdapter(Snapshot), "snapshot")
 
 
 def _renamed_log() -> Log[Renamed]:

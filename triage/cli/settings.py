@@ -1,0 +1,277 @@
+"""`triage settings`: record a unit's settings, and compare two records."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from triage.cli.asking import agreed, ask, at_terminal, pasted
+from triage.cli.out import read_source, say
+from triage.cli.shared import FormatOption, KitOption, judged
+from triage.errors import StoreError
+
+if TYPE_CHECKING:
+    from triage.cli.shared import Form
+    from triage.domain.kit import Kit
+    from triage.domain.snapshots import Comparison, Foretold, Origin
+    from triage.updateday.gather import Doubt
+    from triage.updateday.reading import Found
+    from triage.updateday.recording import Recording
+    from triage.updateday.snapshots import Kept
+
+app = typer.Typer(
+    help="Record a unit's settings before an update and compare them after it.",
+    no_args_is_help=True,
+)
+
+UnitArgument = Annotated[str, typer.Argument(help="Label of the unit, as in your kit.")]
+AskOption = Annotated[
+    bool, typer.Option("--ask", help="Ask on standard input though it is no terminal.")
+]
+_HINT = "Enter leaves it out, = is as last time, . ends the list.\n"
+
+
+@app.command()
+def record(
+    unit: UnitArgument,
+    sources: Annotated[
+        list[str] | None,
+        typer.Argument(
+            help="Text, CSV, JSON, TOML or picture; '-' for standard input; else type them."
+        ),
+    ] = None,
+    paste: Annotated[bool, typer.Option("--paste", help="Paste the settings as text.")] = False,
+    yes: Annotated[
+        bool, typer.Option("--yes", help="Take what is only odd without asking; not pictures.")
+    ] = False,
+    ask_: AskOption = False,
+    kit: KitOption = None,
+) -> None:
+    """Keep a dated snapshot of a unit's settings."""
+    from triage.domain.snapshots import Origin
+    from triage.kit import installed, load
+    from triage.updateday.reading import read_settings
+    from triage.updateday.recording import Recording
+
+    owned = load(kit)
+    label = _label(owned, unit)
+    version = next(installed(owned, u)[0] for u in owned.units if u.label == label)
+    recording, asking = Recording(label, version), ask_ or at_terminal()
+    if not sources and not at_terminal() and not ask_ and not paste:
+        sources = ["-"]
+    if asking:
+        _resume(recording)
+    origin = Origin.TYPED
+    if paste:
+        found = read_settings(pasted("the settings").encode(), "paste", pasted=True)
+        origin = _take(recording, found, "paste", asking=asking, yes=yes)
+    for source in sources or ():
+        data, name = read_source(source)
+        found = read_settings(data, name, pasted=source == "-")
+        origin = _take(recording, found, name, asking=asking, yes=yes)
+    if not sources and not paste:
+        _type_all(recording)
+    if (odd := recording.strange()) and not yes and not (asking and agreed(odd)):
+        raise StoreError(f"not recorded: {odd}", mend="name the right unit, or add --yes")
+    _tell(recording.keep(origin, dt.datetime.now().astimezone()))
+
+
+@app.command("compare")
+def compare_(
+    first: Annotated[str, typer.Argument(help="A unit, or the number of the earlier snapshot.")],
+    second: Annotated[str, typer.Argument(help="The number of the later snapshot.")] = "",
+    notes: Annotated[
+        str | None, typer.Option("--notes", help="Release notes; else those of the unit's run.")
+    ] = None,
+    form: FormatOption = None,
+    confirm: Annotated[
+        bool, typer.Option("--confirm", help="Ask about each guess, and remember the answers.")
+    ] = False,
+) -> None:
+    """Set two snapshots side by side: changed, gone, new, the same."""
+    from triage.render.text import to_text
+    from triage.render.updateday import comparison
+
+    before, after = _two(first, second)
+    told = _foretold(after.snapshot.unit, notes, form)
+    compared = _compared(before, after, told)
+    say(to_text(comparison(compared)))
+    if confirm and _confirmed(compared):
+        say("\n" + to_text(comparison(_compared(before, after, told))))
+
+
+@app.command("list")
+def list_(
+    unit: Annotated[str, typer.Argument(help="Only this unit.")] = "",
+    fields: Annotated[
+        bool, typer.Option("--fields", help="List the settings that are asked for.")
+    ] = False,
+) -> None:
+    """List the snapshots."""
+    from triage.render.text import to_text
+    from triage.render.updateday import snapshots
+    from triage.updateday.data import fields as known
+    from triage.updateday.snapshots import by_unit
+
+    if fields:
+        say(
+            "".join(f"{field.name} ({', '.join(field.units) or field.kind})\n" for field in known())
+        )
+        return
+    found = {u: k for u, k in by_unit().items() if not unit or u.casefold() == unit.casefold()}
+    say(to_text(snapshots(found)) if found else "No snapshots yet: triage settings record UNIT\n")
+
+
+@app.command()
+def show(number: Annotated[int, typer.Argument(help="Number of the snapshot.")]) -> None:
+    """Show one snapshot, every value."""
+    from triage.render.text import to_text
+    from triage.render.updateday import snapshot
+    from triage.updateday.snapshots import kept
+
+    say(to_text(snapshot(kept(number))))
+
+
+def _label(kit: Kit, unit: str) -> str:
+    label = next((u.label for u in kit.units if u.label.casefold() == unit.casefold()), None)
+    if label is None:
+        known = ", ".join(u.label for u in kit.units)
+        mend = "add it: triage kit add" if kit.assumed else f"it holds {known}"
+        raise StoreError(f"there is no unit '{unit}' in your kit", mend=mend)
+    return label
+
+
+def _resume(recording: Recording) -> None:
+    if left := recording.draft():
+        if agreed(
+            f"{len(left)} values of {recording.unit} were typed but not kept; go on from them?"
+        ):
+            recording.resume(left)
+        else:
+            recording.drop_draft()
+
+
+def _take(recording: Recording, found: Found, name: str, *, asking: bool, yes: bool) -> Origin:
+    from triage.updateday.gather import Answer
+    from triage.updateday.recording import refused
+
+    doubts = recording.read(found)
+    if asking:
+        for doubt in doubts:
+            _ask(recording, doubt)
+        return found.origin
+    takes = yes and found.picture is None
+    hard = [d for d in doubts if not takes or d.answer is Answer.VALUE]
+    if hard:
+        raise refused(hard, name)
+    for doubt in doubts:
+        recording.answer(doubt, "y")
+    return found.origin
+
+
+def _ask(recording: Recording, doubt: Doubt | None) -> None:
+    from triage.updateday.gather import Answer
+
+    while doubt:
+        keys = (
+            "y, the value, Enter = leave out"
+            if doubt.answer is Answer.YES_OR_NO
+            else ("the value, Enter = leave out")
+        )
+        place = f"line {doubt.line}: " if doubt.line else ""
+        reply = ask(f"{place}{doubt.name}: {doubt.question} [{keys}]")
+        if reply is None:
+            raise typer.Abort
+        doubt = recording.answer(doubt, reply)
+
+
+def _type_all(recording: Recording) -> None:
+    from triage.updateday.data import fields
+    from triage.updateday.names import plain
+
+    say(f"Settings of {recording.unit}. {_HINT}")
+    for field in fields():
+        if plain(field.name) in recording.entries:
+            continue
+        last = recording.last_value(field)
+        units = f" in {' or '.join(field.units)}" if field.units else ""
+        reply = ask(f"{field.name}{units}{f' (last: {last})' if last else ''}:")
+        if reply is None or reply == ".":
+            break
+        if reply:
+            _ask(recording, recording.typed(field.name, reply))
+    say("Others as name: value.\n")
+    while reply := ask("name: value"):
+        name, colon, value = reply.partition(":")
+        if reply == ".":
+            break
+        if colon and value.strip():
+            _ask(recording, recording.typed(name.strip(), value))
+        else:
+            say("Write a name, a colon and a value, or Enter to end.\n")
+
+
+def _tell(kept: Kept) -> None:
+    from triage.updateday.limits import outside
+
+    taken = kept.snapshot
+    say(f"Recorded snapshot {kept.number}: {len(taken.entries)} settings of {taken.unit}.\n")
+    for entry in taken.entries:
+        for flag in outside(entry):
+            say(f"{entry.name}: {flag.text}.\n")
+
+
+def _two(first: str, second: str) -> tuple[Kept, Kept]:
+    from triage.updateday.snapshots import all_kept, kept
+
+    if first.isdecimal() and second.isdecimal():
+        return kept(int(first)), kept(int(second))
+    if second:
+        raise StoreError(
+            f"'{second}' is no number", mend="name a unit, or two numbers of snapshots"
+        )
+    found = all_kept(first)
+    if len(found) < 2:
+        raise StoreError(
+            f"there {'is one snapshot' if found else 'are no snapshots'} of '{first}', not two",
+            mend=f"triage settings record {first}",
+        )
+    return found[-2], found[-1]
+
+
+def _foretold(unit: str, notes: str | None, form: Form | None) -> tuple[Foretold, ...]:
+    from triage.updateday.foretold import foretold
+    from triage.updateday.runs import all_runs
+
+    if notes is not None:
+        from triage.pipeline import engine
+
+        read = judged(notes, form, engine())
+        return foretold(read, range(len(read.notes.releases)))
+    concerned = [run for run in all_runs() if unit in {step.unit for step in run.plan.steps}]
+    return concerned[-1].plan.foretold if concerned else ()
+
+
+def _compared(before: Kept, after: Kept, told: tuple[Foretold, ...]) -> Comparison:
+    from triage.updateday.compare import compare
+    from triage.updateday.snapshots import renamed
+
+    return compare(before.snapshot, after.snapshot, told, renamed())
+
+
+def _confirmed(compared: Comparison) -> bool:
+    """Ask about each guess; whether there was an answer to remember."""
+    from triage.domain.snapshots import Match, Renamed
+    from triage.updateday.snapshots import keep_renamed
+
+    answers = []
+    for found in compared.differences:
+        if found.match is Match.GUESS and found.before and found.after:
+            same = agreed(f"Is '{found.after.name}' what '{found.before.name}' was?")
+            unit, old, new = compared.before.unit, found.before.name, found.after.name
+            answers.append(Renamed(unit=unit, before=old, after=new, same=same))
+    if answers:
+        keep_renamed(answers)
+    return bool(answers)
