@@ -4,18 +4,11 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
+import math
 from collections.abc import Mapping, Sequence
 
 from triage.advice import tables
 from triage.advice.around import assumptions, cautions, recheck, told
-from triage.advice.change import (
-    Matter,
-    clean_users,
-    first_days,
-    flips_together,
-    trouble_users,
-    unsure_flips,
-)
 from triage.advice.finding import Finding, find
 from triage.advice.gain import describe, match_needs
 from triage.advice.policy import presets
@@ -23,20 +16,18 @@ from triage.advice.reasons import because, headline, reasons_of
 from triage.advice.stakes import board_of
 from triage.advice.sure import certainty
 from triage.advice.tell import (
-    day_text,
     do_not_fly,
     gate_rows,
     moving_rows,
-    plural,
     staying_rows,
 )
-from triage.advice.weigh import Case, build
+from triage.advice.turning import changes, unsure, watch_for
+from triage.advice.weigh import build
 from triage.domain.advice import (
     Assessment,
     Candidate,
     CandidateAdvice,
     Certainty,
-    Change,
     Digests,
     Evidence,
     Gain,
@@ -45,7 +36,6 @@ from triage.domain.advice import (
 )
 from triage.domain.base import Frozen
 from triage.domain.judged import JudgedNotes
-from triage.domain.kinds import MEANING
 from triage.domain.kit import Kit
 from triage.domain.policy import Policy, Worth
 
@@ -87,8 +77,7 @@ def assess(
     moving, staying = moving_rows(matter, subject.ruling), staying_rows(case, policy)
     gates = gate_rows(matter, subject.ruling, subject.blocking)
     gain = describe(case, matter.gains, case.strict, kit.needs)
-    widest = max(judged, key=lambda j: len(j.case.path)).case
-    warning, pointers = _warning(widest, case, subject.verdict)
+    warning, pointers = _warning(judged, subject)
     until = subject.until(today)
     touched = recheck(case, recorded or {})
     owned = {ref for c in scope for ref in c.items}
@@ -102,14 +91,14 @@ def assess(
         subject=case.candidate.release,
         certainty=certainty(case, policy, matter.outlook, matter.gains, subject.verdict),
         until=until,
-        watch_for=_watch_for(subject),
+        watch_for=watch_for(subject),
         reasons=reasons_of(subject, moving, staying, gates, gain, (warning, pointers)),
         moving=moving,
         staying=staying,
         gates=gates,
         gain=gain,
-        changes=_changes(subject, today),
-        unsure=_unsure(matter),
+        changes=changes(subject, today),
+        unsure=unsure(matter),
         recheck=touched,
         instructions=told(case, requirements=False),
         requirements=told(case, requirements=True),
@@ -151,98 +140,34 @@ def compare(
 
 
 def _subject(judged: Sequence[Finding]) -> Finding:
-    """The newest release to move to; where there is none, the newest that can be installed."""
-    for wanted in (
-        [j for j in judged if j.verdict is Verdict.UPDATE],
-        [j for j in judged if not j.blocking],
-    ):
-        if wanted:
-            return wanted[-1]
-    return judged[-1]
+    """The newest release to move to; else the one whose day comes first, of those the newest."""
+    to_move = [found for found in judged if found.verdict is Verdict.UPDATE]
+    if to_move:
+        return to_move[-1]
+    possible = [found for found in judged if not found.blocking] or judged
+    days = [math.inf if found.wait_days is None else found.wait_days for found in possible]
+    return [found for found, day in zip(possible, days, strict=True) if day == min(days)][-1]
 
 
-def _warning(widest: Case, case: Case, verdict: Verdict) -> tuple[str, tuple[Pointer, ...]]:
-    found = do_not_fly(widest)
+def _warning(judged: Sequence[Finding], subject: Finding) -> tuple[str, tuple[Pointer, ...]]:
+    """The 'do not fly' word, which of the releases mends the defect, and the items that say so."""
+    found = do_not_fly(max(judged, key=lambda f: len(f.case.path)).case)
     if not found:
         return "", ()
-    mended = {stake.item.item.ref for stake in case.stakes}
-    cure = (
-        ""
-        if verdict is Verdict.UPDATE and all(s.item.item.ref in mended for s in found)
-        else f" Only {widest.release.version or widest.release.title} mends it."
-    )
+    refs = {stake.item.item.ref for stake in found}
+    cures = [f for f in judged if not f.blocking and refs <= set(f.case.candidate.items)]
+    if subject in cures and subject.verdict is Verdict.UPDATE:
+        until = "until the update is done"
+    elif cures:
+        until = f"until this is settled; {cures[0].label} is to mend it"
+    else:
+        until = "until this is settled; no release here that can be installed mends it"
     text = (
-        "Do not fly the installed version until this is settled: the notes name a defect in it that"
-        f" can end in the loss of the aircraft.{cure}"
+        "Do not fly the installed version: the notes name a defect in it that can end in the loss"
+        f" of the aircraft. Leave it on the ground {until}."
         " The maker's instructions and your local rules decide."
     )
     return text, tuple(stake.pointer for stake in found)
-
-
-def _watch_for(subject: Finding) -> tuple[str, ...]:
-    """What holds the release back, to be looked for in reports."""
-    if subject.verdict is Verdict.UPDATE or subject.blocking:
-        return ()
-    case, ruling = subject.case, subject.ruling
-    found = []
-    for at, function in enumerate(tables.functions()):
-        columns = [k for k in (2 * at, 2 * at + 1) if ruling.risks.present[0, k]]
-        if columns and max(ruling.risks.level[0, k] for k in columns) >= 1:
-            worst = min(int(case.severity[k]) for k in columns)
-            found.append((worst, f"{function.name}: {function.outcome}"))
-    return tuple(text for _, text in sorted(found, key=lambda pair: pair[0]))
-
-
-def _changes(subject: Finding, today: dt.date) -> tuple[Change, ...]:
-    """The smallest changes of the evidence that turn the advice."""
-    matter = subject.matter
-    if subject.verdict is Verdict.UPDATE:
-        found = trouble_users(matter)
-        if found is None:
-            return ()
-        users, at = found
-        name = tables.functions()[at].name
-        text = f"trouble reported by {plural(users, 'user')} in {name} would turn this to waiting"
-        return (Change(kind="looks", text=text),)
-    changes = []
-    by_days = subject.wait_days
-    if by_days:
-        day = day_text(today + dt.timedelta(days=by_days))
-        text = f"by itself on {day}, if no trouble comes to notice until then"
-        changes.append(Change(kind="days", text=text))
-    most = float(tables.priors().search.users)
-    sooner, _ = first_days(matter, more_clean=most)
-    if sooner is not None and (by_days is None or sooner < by_days):
-        more = clean_users(matter, sooner)
-        when = "today" if not sooner else f"on {day_text(today + dt.timedelta(days=sooner))}"
-        if more is not None:
-            clean = plural(more, "more clean user")
-            changes.append(Change(kind="looks", text=f"{when} already, with {clean} on it"))
-    if by_days is None and subject.within_days is not None:
-        ahead = subject.within_days
-        since = "today" if not ahead else f"from {day_text(today + dt.timedelta(days=ahead))} on"
-        text = f"something in it that you need: {since} moving would be within your policy"
-        changes.append(Change(kind="need", text=text))
-    return tuple(changes)
-
-
-def _unsure(matter: Matter) -> tuple[Change, ...]:
-    flips = unsure_flips(matter)
-    if not flips and flips_together(matter):
-        doubtful = [s for s in matter.case.stakes if s.item.unsure]
-        text = f"if none of {plural(len(doubtful), 'unsure item')} bears on flight or compatibility"
-        return (Change(kind="items", text=text, pointers=tuple(s.pointer for s in doubtful)),)
-    return tuple(
-        Change(
-            kind="item",
-            text=(
-                f"item {matter.case.stakes[flip.row].item.item.ref}: if it "
-                f"{'is' if flip.settled else 'is not'} {flip.kind.value} ({MEANING[flip.kind]})"
-            ),
-            pointers=(matter.case.stakes[flip.row].pointer,),
-        )
-        for flip in flips
-    )
 
 
 def _not_weighed(

@@ -108,8 +108,8 @@ def _gates(case: Case, policy: Policy, outlook: Outlook, grave: Bools) -> dict[s
 
 def status_allowed(status: Status, policy: Policy) -> bool:
     """Whether the policy takes a release of that status."""
-    if status not in _STATUS_ORDER or policy.least_status not in _STATUS_ORDER:
-        return status is Status.RELEASED
+    if status not in _STATUS_ORDER:
+        return False
     return _STATUS_ORDER.index(status) >= _STATUS_ORDER.index(policy.least_status)
 
 

@@ -58,6 +58,7 @@ def _moving_row(case: Case, kinds: Kinds, policy: Policy, ruling: Ruling, column
     if unnamed:
         id, name, outcome = "", "changes the notes leave out", "something nobody named may differ"
         stakes: list[Stake] = []
+        unsure = 0
     else:
         function = functions[column // 2]
         id, name, outcome = function.id, function.name, function.outcome
@@ -67,6 +68,8 @@ def _moving_row(case: Case, kinds: Kinds, policy: Policy, ruling: Ruling, column
         else:
             rows = case.flight_map[:, column // 2] * kinds.flight[0]
         stakes = [case.stakes[i] for i in np.flatnonzero(rows)]
+        sure = case.strict.compatibility if column % 2 else case.strict.flight
+        unsure = len(stakes) - int((rows * sure[0]).astype(bool).sum())
     return Hazard(
         function=id,
         name=name,
@@ -74,15 +77,16 @@ def _moving_row(case: Case, kinds: Kinds, policy: Policy, ruling: Ruling, column
         severity=matrix.SEVERITY[severity],
         likelihood=LIKELY[matrix.band(chance)],
         level=level,
-        evidence=_evidence(case, column, len(stakes)),
+        evidence=_evidence(case, column, len(stakes), unsure),
         known=False,
         accepted=accepted(level, severity, policy),
         pointers=_pointers(stakes),
     )
 
 
-def _evidence(case: Case, column: int, changes: int) -> str:
-    parts = [plural(changes, "change")] if changes else []
+def _evidence(case: Case, column: int, changes: int, unsure: int) -> str:
+    doubt = f" ({unsure} unsure)" if unsure else ""
+    parts = [plural(changes, "change") + doubt] if changes else []
     if case.days_known or case.days[column] > 0:
         parts.append(f"{plural(case.days[column], 'day')} out")
     clean, trouble = float(case.clean[column]), float(case.trouble[column])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from enum import StrEnum
 
-from pydantic import Field
+from pydantic import Field, field_validator
 
 from triage.domain.base import Frozen
 from triage.domain.notes import Status
@@ -51,3 +51,10 @@ class Policy(Frozen):
     problem_weight: float = Field(gt=0, le=1)
     clean_weight: float = Field(gt=0, le=1)
     min_charge: int = Field(ge=0, le=100)
+
+    @field_validator("least_status")
+    @classmethod
+    def _of_a_release(cls, value: Status) -> Status:
+        if value in (Status.UNRELEASED, Status.WITHDRAWN):
+            raise ValueError("take one of released, candidate, beta, alpha")
+        return value
