@@ -67,7 +67,7 @@ def changes(subject: Finding, today: dt.date) -> tuple[Change, ...]:
 
 
 def unsure(matter: Matter) -> tuple[Change, ...]:
-    """The unsure items that turn the advice, one by one, or all together where no single one does."""
+    """The unsure items that turn the advice: one by one, or together where no single one does."""
     flips = unsure_flips(matter)
     if not flips and flips_together(matter):
         doubtful = [s for s in matter.case.stakes if s.item.unsure]

@@ -127,7 +127,7 @@ class Gain(Frozen):
 
 
 class Change(Frozen):
-    """Something found by search that turns the advice; `kind` is days, looks, item, items or need."""
+    """Something that turns the advice; `kind` is days, looks, item, items or need."""
 
     kind: str
     text: str
