@@ -6,6 +6,7 @@ from collections import Counter
 from itertools import accumulate
 from math import exp, log
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -109,10 +110,14 @@ def test_cdf_against_scipy(a: float, b: float, x: float) -> None:
 NTDS = [9, 12, 11, 4, 7, 2, 5, 8, 5, 7, 1, 6, 1, 9, 4, 1, 3, 3, 6, 1, 11, 33, 7, 91, 2, 1]
 
 
+def _surfaced(rate: float, days: float) -> float:
+    return float(discovery.surfaced(rate, np.array(days)))
+
+
 def _log_likelihood(a: float, b: float, times: list[int]) -> float:
     """Of a Poisson process with mean a * surfaced(b, t), observed up to the last failure."""
     rates = [a * b * exp(-b * t) for t in times]
-    return sum(map(log, rates)) - a * discovery.surfaced(b, times[-1])
+    return sum(map(log, rates)) - a * _surfaced(b, times[-1])
 
 
 def test_goel_okumoto_on_ntds() -> None:
@@ -121,11 +126,11 @@ def test_goel_okumoto_on_ntds() -> None:
     times = list(accumulate(NTDS))
 
     def profile(b: float) -> float:
-        return -_log_likelihood(len(times) / discovery.surfaced(b, times[-1]), b, times)
+        return -_log_likelihood(len(times) / _surfaced(b, times[-1]), b, times)
 
     best = optimize.minimize_scalar(profile, bounds=(1e-4, 0.1), method="bounded",
                                     options={"xatol": 1e-12})  # fmt: skip
-    a = len(times) / discovery.surfaced(best.x, times[-1])
+    a = len(times) / _surfaced(best.x, times[-1])
     assert best.x == pytest.approx(0.00579016, rel=2e-5)
     assert a == pytest.approx(33.9935, rel=2e-5)
     assert -best.fun == pytest.approx(-82.69015, abs=1e-5)
@@ -133,5 +138,5 @@ def test_goel_okumoto_on_ntds() -> None:
 
 def test_half_life_of_ntds_is_the_one_told() -> None:
     """priors.toml says that half of the NTDS defects took 120 days."""
-    assert discovery.surfaced(0.00579, 120) == pytest.approx(0.5, abs=0.005)
-    assert discovery.surfaced(discovery.rate_of(14), 14) == pytest.approx(0.5)
+    assert _surfaced(0.00579, 120) == pytest.approx(0.5, abs=0.005)
+    assert _surfaced(discovery.rate_of(14), 14) == pytest.approx(0.5)

@@ -54,8 +54,8 @@ def assess(
 ) -> Assessment:
     """The advice for one kind of unit.
 
-    `scope` holds the candidates for that unit, oldest first: once a smaller move is advised, a
-    larger one has to be worth it for what it brings beyond. `evidence` the looks up to `today`,
+    `scope` holds the candidates for that unit, oldest first: once a smaller move is advised, the
+    defects it mends no longer press for a larger one. `evidence` the looks up to `today`,
     de-duplicated; `recorded` the last recorded value of a setting by its id. Same inputs give the
     same bytes. Later looks than `today` do not count.
     """

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from math import expm1, log
+from math import log
+
+import numpy as np
+from numpy.typing import NDArray
 
 
-def surfaced(rate: float, days: float) -> float:
+def surfaced(rate: float, days: NDArray[np.float64]) -> NDArray[np.float64]:
     """Share of the defects that will ever show which have shown after `days`.
 
     `rate` is per day; the expected number found is this share times their whole number.
     Source: Goel & Okumoto, IEEE Transactions on Reliability R-28 (1979), m(t) = a(1 - exp(-bt)).
     """
-    return -expm1(-rate * max(0.0, days))
+    return -np.expm1(-rate * np.maximum(0.0, days))
 
 
 def rate_of(half_life_days: float) -> float:

@@ -29,7 +29,6 @@ class Gains:
     fix_plain: Ints
     need: Ints
     needs_met: tuple[tuple[int, ...], ...]
-    counted: Bools
     base: int
 
 
@@ -94,7 +93,6 @@ def gains(case: Case, met: Bools) -> Gains:
         fix_plain=fixes(case.stay_plain),
         need=np.where(met.any(axis=0), much, 0) if needs else np.zeros(len(feature), np.int64),
         needs_met=tuple(tuple(int(i) for i in np.flatnonzero(row)) for row in met),
-        counted=case.counted,
         base=much if case.candidate.wanted_by else 0,
     )
 
@@ -109,7 +107,7 @@ def worth(found: Gains, kinds: Kinds) -> Ints:
         np.maximum(np.where(kinds.feature, found.feature, 0), np.where(kinds.fix, fix, 0)),
         np.where(some_kind, found.need, 0),
     )
-    best: Ints = np.maximum((each * found.counted).max(axis=1), found.base)
+    best: Ints = np.maximum(each.max(axis=1), found.base)
     return best
 
 

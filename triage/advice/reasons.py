@@ -116,5 +116,5 @@ def _ordered(
         text = f"the worst hazard of moving, {worst.name}, {held} ({worst.level.value} risk)"
         yield Reason(text=text, pointers=worst.pointers)
         yield Reason(text="; ".join(g.why for g in gates if g.id in ("days", "looks")))
-    elif staying:
+    elif staying and not presses:
         yield _row(staying[0], "staying keeps a defect of")

@@ -52,9 +52,9 @@ def risks_of(
 ) -> Risks:
     """The hazards of moving, for each row of `kinds` or of `outlook.shift` (either may be one).
 
-    Chances are read off the posterior at the policy's credible level, or drawn with `rng`. They
-    fade as days go by without trouble, as hidden defects come to notice or are not there; a
-    chance with trouble reported does not fade.
+    Chances are read off the posterior at the policy's credible level, or drawn with `rng`. What
+    the prior gives to them fades as days go by, as hidden defects come to notice or are not
+    there; what reported trouble adds does not fade.
     """
     count, flights = _opened(case, kinds)
     users, trouble, named = _seen(case, outlook)
@@ -62,16 +62,18 @@ def risks_of(
     present[:, 0:-1:2] |= named[0:-1:2] > 0
     columns = np.flatnonzero(present.any(axis=0))
     shape = tables.priors().prior.shape
-    a = shape * (1 + np.log2(np.maximum(count, 1))) + trouble * policy.problem_weight
-    b = flights - shape + users * policy.clean_weight
-    here = np.ix_(np.arange(len(a)), columns)
+    a = (shape * (1 + np.log2(np.maximum(count, 1))))[:, columns]
+    b = (flights - shape + users * policy.clean_weight)[:, columns]
+    reported = (trouble * policy.problem_weight)[columns]
+    hidden = _hidden(case.days[columns] + outlook.shift[:, None])
     if rng is None:
-        fresh = _quantiles(a[here], b[here], present[here], policy.credible)
+        here = present[:, columns]
+        before = _quantiles(a, b, here, policy.credible)
+        both = _quantiles(a + reported, b, here, policy.credible) if reported.any() else before
+        chance = both - (1 - hidden) * before
     else:
-        fresh = np.where(present[here], rng.beta(a[here], b[here]), 0.0)
-    rate = discovery.rate_of(tables.priors().surfacing.half_life_days)
-    hidden = np.exp(-rate * (case.days[columns] + outlook.shift[:, None]))
-    chance = fresh * np.where(trouble[columns] > 0, 1.0, hidden)
+        added = rng.beta(np.maximum(reported, 1e-9), b) * (reported > 0)
+        chance = hidden * rng.beta(a, b) + added
     bands = np.zeros(chance.shape, np.int64)
     for edge in matrix.EDGES:
         bands += chance < edge
@@ -87,6 +89,13 @@ def risks_of(
     found.present[:, columns], found.chance[:, columns] = seen, chance
     found.level[:, columns] = level
     return found
+
+
+def _hidden(days: Floats) -> Floats:
+    """Share of the defects still hidden after so many days; silence never takes it to nothing."""
+    surfacing = tables.priors().surfacing
+    shown = discovery.surfaced(discovery.rate_of(surfacing.half_life_days), days)
+    return np.maximum(surfacing.least_hidden, 1 - shown)
 
 
 def _opened(case: Case, kinds: Kinds) -> tuple[Floats, Floats]:

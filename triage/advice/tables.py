@@ -78,6 +78,8 @@ class Surfacing(Frozen):
     """How fast hidden defects come to notice after a release."""
 
     half_life_days: float = Field(gt=0)
+    least_hidden: float = Field(ge=0, le=1)
+    least_hidden_reason: str
     reason: str
     status: str
 

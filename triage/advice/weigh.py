@@ -26,8 +26,8 @@ from triage.domain.notes import InstructionKind, Release, StatedDate, Status
 class Case:
     """Everything the rule needs of one candidate that does not depend on the policy.
 
-    `rows` are the items' places on the board, `counted` marks those that speak for moving: not
-    those that a smaller move brings already. `days`, `clean` and `trouble` are by column: days
+    `rows` are the items' places on the board, `counted` marks those whose mending presses: not
+    those that a smaller move mends already. `days`, `clean` and `trouble` are by column: days
     since its newest change came out, users who saw it clean, users who had trouble; of the last
     `named_trouble` are those who named the function, which opens a hazard by itself.
     """
