@@ -74,7 +74,7 @@ class Advised(Frozen):
     share: float
     until: dt.date | None
     headline: str
-    opened: dict[Opener, tuple[str, ...]] = {}
+    opened: dict[Opener, tuple[str, ...]] = Field(default_factory=dict)
     ahead: tuple[Ahead, ...] = ()
 
 
@@ -83,6 +83,7 @@ class Kept(Frozen):
 
     `looks` are those that speak of these releases, `evidence` what was counted of them. `notes`
     are the document's bytes, `judged` the items as judged and `advice` the answer, both as JSON.
+    `prior_flights` are the operator's own base rates where the advice started from them.
     """
 
     kind: Literal["decision"] = "decision"
@@ -97,6 +98,7 @@ class Kept(Frozen):
     looks: tuple[Look, ...]
     evidence: tuple[Evidence, ...]
     recorded: dict[str, str]
+    prior_flights: dict[str, float] = Field(default_factory=dict)
     model_sha256: str
     notes: Stored
     judged: Stored

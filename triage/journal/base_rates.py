@@ -12,7 +12,7 @@ own priors are shown, and used only where asked for.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from triage.advice.tables import Prior, PriorTable
@@ -86,4 +86,20 @@ def own_priors(rates: Iterable[OwnRate], shipped: PriorTable) -> PriorTable:
             reason=f"{prior.reason} Own record: {k} problems in {m} flights.",
             status="own record over an assumption",
         )
+    return shipped.model_copy(update=rows)
+
+
+def flights_of(table: PriorTable, shipped: PriorTable) -> dict[str, float]:
+    """The rows that are not the shipped ones, as an entry keeps them."""
+    names = (*(o.value for o in Opener), UNNAMED)
+    pairs = ((name, getattr(table, name).flights) for name in names)
+    return {name: flights for name, flights in pairs if flights != getattr(shipped, name).flights}
+
+
+def with_flights(shipped: PriorTable, kept: Mapping[str, float]) -> PriorTable:
+    """The prior table that an entry's advice started from."""
+    rows = {
+        name: Prior(flights=flights, reason="Own record as kept.", status="own record")
+        for name, flights in kept.items()
+    }
     return shipped.model_copy(update=rows)

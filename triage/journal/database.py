@@ -70,7 +70,9 @@ def shown(url: URL) -> str:
     """The journal's name for messages, without user and password."""
     if url.get_backend_name() == "sqlite":
         return str(url.database)
-    return URL.create("postgresql", host=url.host, port=url.port, database=url.database).render_as_string()
+    return URL.create(
+        "postgresql", host=url.host, port=url.port, database=url.database
+    ).render_as_string()
 
 
 def file_of(url: URL) -> Path | None:

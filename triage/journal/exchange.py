@@ -22,9 +22,10 @@ from triage.journal.canon import canonical, digest, read_entry, unpack
 from triage.journal.keep import judged_of
 from triage.journal.keep import words_of as decision_words
 from triage.journal.later import words_of as later_words
-from triage.journal.store import BATCH, Journal, Writer
+from triage.journal.store import BATCH, Journal
 from triage.journal.tables import attachment
 from triage.journal.without_names import Names, nameless
+from triage.journal.writer import Writer
 
 FORM = 1
 _LONGEST = 512 * 1024 * 1024  # bytes of one line
@@ -46,9 +47,10 @@ def export_lines(journal: Journal, *, names: bool = True) -> Iterator[str]:
         for entry in _up_to(journal, last):
             yield canonical(nameless(entry, known)) + "\n"
         return
-    yield canonical(
-        {"triage_journal": FORM, "id": journal.id, "entries": last, "digest": head}
-    ) + "\n"
+    yield (
+        canonical({"triage_journal": FORM, "id": journal.id, "entries": last, "digest": head})
+        + "\n"
+    )
     for row in _attachments(journal):
         packed = base64.b64encode(row.packed).decode()
         yield canonical({"attachment": row.sha256, "size": row.size, "packed": packed}) + "\n"

@@ -8,7 +8,7 @@ from triage.journal.settings import learning
 
 
 class Share(Frozen):
-    """`hits` of `of`, with the exact two-sided interval; `tells` is false below the least number."""
+    """`hits` of `of` with the exact two-sided interval; `tells` is false where too few."""
 
     hits: int
     of: int

@@ -76,6 +76,7 @@ class Inputs(NamedTuple):
     looks: tuple[Look, ...] = ()
     unit: str = ""
     recorded: Mapping[str, str] = {}
+    prior_flights: Mapping[str, float] = {}
 
 
 def keep(
@@ -113,7 +114,7 @@ def decided(
             raise StoreError(
                 f"no decision is open for '{label}'", mend=f"units are: {', '.join(labels)}"
             )
-    return tuple(
+    made = tuple(
         Decision(
             units=unit.scope.labels,
             choice=_verdict(
@@ -124,6 +125,13 @@ def decided(
         )
         for unit in open_to
     )
+    overruled = any(
+        decision.choice is not unit.assessment.verdict
+        for decision, unit in zip(made, open_to, strict=True)
+    )
+    if overruled and not reason.strip():
+        raise StoreError("to overrule the advice takes a reason", mend="state it with --reason")
+    return made
 
 
 def _verdict(choice: Choice, advised: Verdict) -> Verdict:
@@ -148,9 +156,7 @@ def kept(
         "judged": canonical(answer.judged.model_dump(mode="json")).encode(),
         "advice": canonical(advice).encode(),
     }
-    stored = {
-        name: Stored(sha256=digest(data), size=len(data)) for name, data in parts.items()
-    }
+    stored = {name: Stored(sha256=digest(data), size=len(data)) for name, data in parts.items()}
     advised = tuple(_brief(unit, answer.judged, inputs) for unit in answer.units)
     payload = Kept(
         day=inputs.day,
@@ -163,6 +169,7 @@ def kept(
         looks=inputs.looks,
         evidence=inputs.evidence,
         recorded=dict(inputs.recorded),
+        prior_flights=dict(inputs.prior_flights),
         model_sha256=answer.judged.model_sha256,
         **stored,
         advised=advised,
@@ -242,7 +249,8 @@ def words_of(payload: Kept, judged: JudgedNotes | None) -> str:
     if judged is not None:
         for release in judged.notes.releases:
             parts += [release.title, *(item.text for item in release.items)]
-            parts += [told.text for told in (*release.instructions, *release.requirements)]
+            parts += [told.text for told in release.instructions]
+            parts += [asked.text for asked in release.requirements]
     return "\n".join(parts)
 
 

@@ -33,7 +33,7 @@ class Row(Frozen):
 
 
 class Firmness(Frozen):
-    """Followed advice whose stated certainty lay in [low, high); `held` are those that went well."""
+    """Followed advice with a stated certainty in [low, high); `held` are those that went well."""
 
     low: float
     high: float

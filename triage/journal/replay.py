@@ -38,7 +38,7 @@ class Advise(Protocol):
 
 
 class UnitReplay(Frozen):
-    """One group of units: whether verdict, day and release are the same, and every field that is not.
+    """One group of units; `advice_stands` where verdict, day and release are the same.
 
     `fields` are (name, as stored, as computed now) in short words.
     """

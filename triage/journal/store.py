@@ -7,21 +7,21 @@ on the disk; whatever happens afterwards, it is there.
 from __future__ import annotations
 
 import datetime as dt
-import secrets
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, Engine, exists, insert, select, text
+from sqlalchemy import ColumnElement, Connection, Engine, exists, select, text
 
-from triage.domain.journal import Entry, Kept, Payload, Record
+from triage.domain.journal import Entry, Payload
 from triage.errors import StoreError
 from triage.journal import database
 from triage.journal.anchor import Anchor, read_anchor, write_anchor
-from triage.journal.canon import digest, pack, read_entry, unpack, written
-from triage.journal.tables import attachment, entry, journal
-from triage.journal.words import for_postgresql, for_sqlite, indexed
+from triage.journal.canon import read_entry
+from triage.journal.tables import entry, journal
+from triage.journal.words import for_postgresql, for_sqlite
+from triage.journal.writer import Writer, attachment_of, digest_of, tail_of
 from triage.userfiles import user_file
 
 BATCH = 500  # entries held at a time, whatever the journal's size
@@ -31,12 +31,16 @@ _COLUMNS = (_E.seq, _E.kind, _E.about, _E.day, _E.due, _E.record, _E.digest)
 
 
 class Journal:
-    """One journal; `open_journal` makes it. `remark` tells of a fault that lost no entry."""
+    """One journal; `open_journal` makes it.
+
+    `shared` is true on a server; `remark` tells of a fault that lost no entry.
+    """
 
     def __init__(self, engine: Engine) -> None:
         self._engine = engine
         self._writer = engine.execution_options(writes=True)
         self.where = database.shown(engine.url)
+        self.shared = database.file_of(engine.url) is None
         self.remark = ""
         self._id = ""
 
@@ -57,7 +61,7 @@ class Journal:
     def writing(self) -> Iterator[Writer]:
         """Write several entries, all or none; the writer is the only one meanwhile."""
         with database.faults(self._engine.url), self._writer.begin() as connection:
-            writer = Writer(connection, self)
+            writer = Writer(connection)
             first = writer.tail
             yield writer
         if writer.tail != first:
@@ -67,8 +71,14 @@ class Journal:
         """Remember the end; where the end remembered is not in the chain, leave that to be seen."""
         try:
             kept = self.anchor()
-            if kept is not None and kept.journal == self.id and self.digest_of(kept.seq) != kept.digest:
-                self.remark = f"entry {kept.seq} is not the one remembered; run: triage journal verify"
+            if (
+                kept is not None
+                and kept.journal == self.id
+                and self.digest_of(kept.seq) != kept.digest
+            ):
+                self.remark = (
+                    f"entry {kept.seq} is not the one remembered; run: triage journal verify"
+                )
                 return
             write_anchor(self.anchor_path, Anchor(journal=self.id, seq=tail[0], digest=tail[1]))
         except StoreError as error:
@@ -103,12 +113,12 @@ class Journal:
     def tail(self) -> tuple[int, str]:
         """Number and digest of the last entry; 0 and the journal's id when there is none."""
         with self.reading() as connection:
-            return _tail(connection)
+            return tail_of(connection)
 
     def digest_of(self, seq: int) -> str:
         """The digest written beside an entry, '' when there is no such entry."""
         with self.reading() as connection:
-            return _digest_of(connection, seq)
+            return digest_of(connection, seq)
 
     def entry(self, seq: int) -> Entry:
         """One entry by its number."""
@@ -188,7 +198,7 @@ class Journal:
     def attachment(self, sha256: str) -> bytes:
         """The bytes of that digest, checked."""
         with self.reading() as connection:
-            return _attachment(connection, sha256)
+            return attachment_of(connection, sha256)
 
     def _read(
         self, *wanted: ColumnElement[bool], limit: int | None, newest: bool = False
@@ -198,87 +208,6 @@ class Journal:
         with self.reading() as connection:
             rows = connection.execute(query).all()
         return [read_entry(row.record, row.digest, row.seq) for row in rows]
-
-
-class Writer:
-    """Adds entries inside one transaction."""
-
-    def __init__(self, connection: Connection, journal: Journal) -> None:
-        self._connection = connection
-        self.tail = _tail(connection)
-
-    def begin_journal(self, id: str) -> None:
-        """Give a new journal its id; the first entry is chained to it."""
-        self._connection.execute(insert(journal).values(id=id))
-        self.tail = (0, id)
-
-    def add(
-        self, payload: Payload, attachments: Mapping[str, bytes], words: str, pilot: str
-    ) -> Entry:
-        """Chain an entry to the last one."""
-        if not self.tail[1]:
-            self.begin_journal(secrets.token_hex(32))
-        record = Record(
-            seq=self.tail[0] + 1,
-            at=dt.datetime.now(dt.UTC),
-            pilot=pilot,
-            before=self.tail[1],
-            payload=payload,
-        )
-        for sha256, data in attachments.items():
-            self.attach(sha256, len(data), pack(data))
-        line = written(record)
-        found = Entry(record=record, digest=digest(line))
-        self.put(found, line, words)
-        return found
-
-    def put(self, new: Entry, line: str, words: str) -> None:
-        """Insert an entry that is made already."""
-        self._connection.execute(insert(entry).values(**columns(new), record=line, digest=new.digest))
-        if self._connection.dialect.name == "sqlite":
-            statement = "INSERT INTO triage_words (rowid, words) VALUES (:seq, :words)"
-        else:
-            statement = "INSERT INTO triage_words VALUES (:seq, to_tsvector('simple', :words))"
-        self._connection.execute(text(statement), {"seq": new.seq, "words": indexed(words)})
-        self.tail = (new.seq, new.digest)
-
-    @property
-    def journal_id(self) -> str:
-        """The journal's id, '' while it has none."""
-        return self._connection.scalar(select(journal.c.id)) or ""
-
-    def digest_of(self, seq: int) -> str:
-        """As `Journal.digest_of`."""
-        return _digest_of(self._connection, seq)
-
-    def attached(self, sha256: str) -> bytes:
-        """As `Journal.attachment`."""
-        return _attachment(self._connection, sha256)
-
-    def holds(self, sha256: str) -> bool:
-        """Whether bytes of that digest are stored."""
-        held = select(attachment.c.sha256).where(attachment.c.sha256 == sha256)
-        return self._connection.scalar(held) is not None
-
-    def attach(self, sha256: str, size: int, packed: bytes) -> None:
-        """Store bytes once, however many entries name them."""
-        if not self.holds(sha256):
-            self._connection.execute(
-                insert(attachment).values(sha256=sha256, size=size, packed=packed)
-            )
-
-
-def columns(new: Entry) -> dict[str, Any]:
-    """The parts of a record that its row repeats."""
-    payload = new.record.payload
-    about = new.seq if isinstance(payload, Kept) else payload.about
-    return {
-        "seq": new.seq,
-        "kind": payload.kind,
-        "about": about,
-        "day": payload.day,
-        "due": payload.due,
-    }
 
 
 def anchor_path(file: Path) -> Path:
@@ -311,28 +240,3 @@ def open_journal(
     if file is not None:
         database.tighten(file)
     return Journal(engine)
-
-
-def _tail(connection: Connection) -> tuple[int, str]:
-    row = connection.execute(
-        select(_E.seq, _E.digest).order_by(_E.seq.desc()).limit(1)
-    ).first()
-    if row is not None:
-        return row.seq, row.digest
-    return 0, connection.scalar(select(journal.c.id)) or ""
-
-
-def _digest_of(connection: Connection, seq: int) -> str:
-    return connection.scalar(select(_E.digest).where(_E.seq == seq)) or ""
-
-
-def _attachment(connection: Connection, sha256: str) -> bytes:
-    columns = attachment.c
-    query = select(columns.size, columns.packed).where(columns.sha256 == sha256)
-    row = connection.execute(query).first()
-    if row is None:
-        raise StoreError(f"attachment {sha256[:12]} is missing")
-    data = unpack(row.packed, row.size)
-    if digest(data) != sha256:
-        raise StoreError(f"attachment {sha256[:12]} was altered")
-    return data

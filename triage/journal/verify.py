@@ -10,7 +10,8 @@ from triage.domain.journal import Entry, Kept
 from triage.errors import StoreError
 from triage.journal.anchor import Anchor
 from triage.journal.canon import digest, read_entry
-from triage.journal.store import Journal, columns
+from triage.journal.store import Journal
+from triage.journal.writer import columns
 
 _KNOWN = 20_000  # attachments remembered as sound; more are checked again, not forgotten
 
@@ -23,12 +24,12 @@ class Fault(NamedTuple):
 
 
 class Verified(NamedTuple):
-    """How far the chain holds: `count` entries, the last one's digest, and the first fault.
+    """How far the chain holds: that many `entries`, the last one's digest, and the first fault.
 
     `anchored` is the number of the entry that was remembered elsewhere, None when none was.
     """
 
-    count: int
+    entries: int
     digest: str
     fault: Fault | None
     anchored: int | None
@@ -39,7 +40,8 @@ def verify(
 ) -> Verified:
     """Check every entry and what it names, in bounded memory.
 
-    `noted` is an end known from elsewhere; the user's own anchor is checked as well.
+    `noted` is an end known from elsewhere, its digest whole or its beginning; the user's own anchor
+    is checked as well.
     """
     anchors = [a for a in (journal.anchor(), noted) if a is not None]
     walk = _Walk(journal, {a.seq: a.digest for a in anchors})
@@ -86,8 +88,10 @@ class _Walk:
         entry = read_entry(row.record, row.digest, seq)
         if entry.record.before != self.digest:
             at = max(self.seq, 1)
-            return Fault(at, "was altered or replaced: the entry after it was written after another")
-        if seq in self._remembered and self._remembered[seq] != row.digest:
+            return Fault(
+                at, "was altered or replaced: the entry after it was written after another"
+            )
+        if not row.digest.startswith(self._remembered.get(seq, "")):
             return Fault(seq, "is not the one remembered: it or one before it was replaced")
         stated = {name: getattr(row, name) for name in ("seq", "kind", "about", "day", "due")}
         if columns(entry) != stated:
@@ -102,7 +106,9 @@ class _Walk:
         if not isinstance(payload, Kept):
             return ""
         for name, stored in (
-            ("notes", payload.notes), ("items", payload.judged), ("advice", payload.advice)
+            ("notes", payload.notes),
+            ("items", payload.judged),
+            ("advice", payload.advice),
         ):
             if stored.sha256 in self._sound:
                 self._sound.move_to_end(stored.sha256)

@@ -52,8 +52,8 @@ def nameless(entry: Entry, names: Names) -> dict[str, Any]:
             ],
             "decisions": [_decision(d, names) for d in payload.decisions],
             "looks": [
-                {"day": e.day.isoformat(), "users": e.users, "clean": e.clean} for e in
-                payload.evidence
+                {"day": e.day.isoformat(), "users": e.users, "clean": e.clean}
+                for e in payload.evidence
             ],
         }
     common |= {"about": payload.about, "corrects": payload.corrects}

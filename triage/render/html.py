@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from html import escape
 
-from triage.render.outline import Outline, Paragraph, Points, Section, Table
+from triage.render.outline import Figure, Outline, Paragraph, Points, Section, Table
 
 _STYLE = """
 :root { color-scheme: light dark; }
@@ -13,6 +13,7 @@ body { font: 1rem/1.5 system-ui, sans-serif; max-width: 48rem; margin: 1rem auto
 table { border-collapse: collapse; width: 100%; }
 th, td { border: 1px solid; padding: .3rem .5rem; text-align: left; vertical-align: top; }
 .source { font-size: .85em; }
+figure { margin: 1rem 0; } figure svg { max-width: 100%; height: auto; }
 @media print { body { max-width: none; margin: 0; } section { break-inside: avoid; } }
 """
 
@@ -34,7 +35,9 @@ def _section(section: Section) -> Iterator[str]:
     if section.title:
         yield f"<h{section.level}>{escape(section.title)}</h{section.level}>"
     for block in section.blocks:
-        if isinstance(block, Paragraph):
+        if isinstance(block, Figure):
+            yield f"<figure>{block.svg}<figcaption>{escape(block.text)}</figcaption></figure>"
+        elif isinstance(block, Paragraph):
             text = escape(block.text)
             yield f"<p><strong>{text}</strong></p>" if block.strong else f"<p>{text}</p>"
         elif isinstance(block, Points):

@@ -12,6 +12,12 @@ class Paragraph(Frozen):
     strong: bool = False
 
 
+class Figure(Paragraph):
+    """A plot as inline SVG; where none can be drawn, `text` says what it shows."""
+
+    svg: str
+
+
 class Point(Frozen):
     """One point of a list; `source` names the items and lines it rests on."""
 

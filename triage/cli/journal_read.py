@@ -1,0 +1,165 @@
+"""`triage journal list|show|search|due|stats|replay`: what is read."""
+
+from __future__ import annotations
+
+import datetime as dt
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from triage.cli.journal_shared import (
+    JournalOption,
+    LimitOption,
+    NamesOption,
+    opened,
+    say_entries,
+    say_outline,
+    stated_day,
+)
+from triage.cli.out import say
+from triage.cli.shared import DayOption, day
+
+if TYPE_CHECKING:
+    from triage.domain.journal import Entry, Kept
+    from triage.domain.judged import JudgedNotes
+    from triage.journal.store import Journal
+    from triage.pipeline import Advice
+
+
+class Sort(StrEnum):
+    """Sorts of entries."""
+
+    DECISION = "decision"
+    OUTCOME = "outcome"
+    REVIEW = "review"
+    CORRECTION = "correction"
+
+
+def list_(
+    limit: LimitOption = 20,
+    before: Annotated[int | None, typer.Option(help="Only entries before this one.")] = None,
+    kind: Annotated[Sort | None, typer.Option("--only", help="Only entries of one sort.")] = None,
+    json: Annotated[bool, typer.Option("--json", help="Print records as JSON Lines.")] = False,
+    journal: JournalOption = None,
+) -> None:
+    """List entries, the newest first."""
+    from triage.render.journal import listing
+
+    found = opened(journal).newest(limit=limit, before=before, kind=kind.value if kind else None)
+    say_entries(found, json) if json else say_outline(listing(found, "Journal"))
+
+
+def show(
+    entry: Annotated[int, typer.Argument(help="Number of an entry.")],
+    notes: Annotated[bool, typer.Option("--notes", help="Print the notes as they were.")] = False,
+    json: Annotated[bool, typer.Option("--json", help="Print records as JSON Lines.")] = False,
+    journal: JournalOption = None,
+) -> None:
+    """Show a decision with everything written about it since."""
+    from triage.domain.journal import Kept
+    from triage.render.journal import shown
+
+    store = opened(journal)
+    payload = store.entry(entry).record.payload
+    decision, *later = store.about(entry if isinstance(payload, Kept) else payload.about)
+    kept = decision.record.payload
+    if notes and isinstance(kept, Kept):
+        say(store.attachment(kept.notes.sha256).decode("utf-8", "replace"))
+        return
+    say_entries((decision, *later), json) if json else say_outline(shown(decision, later))
+
+
+def search(
+    words: Annotated[list[str], typer.Argument(help="All of them; land* finds landing too.")],
+    limit: LimitOption = 20,
+    json: Annotated[bool, typer.Option("--json", help="Print records as JSON Lines.")] = False,
+    journal: JournalOption = None,
+) -> None:
+    """Find entries by words of the notes, reasons, reviews and outcomes."""
+    from triage.render.journal import listing
+
+    found = opened(journal).search(" ".join(words), limit)
+    say_entries(found, json) if json else say_outline(listing(found, f"Found: {' '.join(words)}"))
+
+
+def due(
+    until: Annotated[
+        str | None, typer.Option(metavar="DAY", help="Up to this day; else 30 days ahead.")
+    ] = None,
+    calendar: Annotated[
+        Path | None, typer.Option("--calendar", help="Write an iCalendar file (.ics) too.")
+    ] = None,
+    without_names: NamesOption = False,
+    today: DayOption = None,
+    journal: JournalOption = None,
+) -> None:
+    """List reviews by date, and put them into a calendar."""
+    from triage.render.journal import due as outline
+
+    on, store = day(today), opened(journal)
+    last = stated_day("--until", until) or on + dt.timedelta(days=30)
+    found = [(entry, _decision_of(store, entry)) for entry in store.due(last, limit=1000)]
+    say_outline(outline(found, on))
+    if calendar is not None:
+        from triage.journal.calendar import to_ical
+        from triage.journal.whole_file import whole_file
+
+        with whole_file(calendar) as file:
+            file.write(to_ical(store.id, found, names=not without_names).decode())
+        say(f"Written: {calendar}\n")
+
+
+def stats(
+    json: Annotated[bool, typer.Option("--json", help="Print figures as JSON.")] = False,
+    journal: JournalOption = None,
+) -> None:
+    """Show how decisions went, how well the certainty held, and what waiting avoided."""
+    from triage.journal.cases import cases
+    from triage.journal.learning import stats as count
+    from triage.render.journal_learnt import learnt
+
+    found = count(cases(opened(journal)))
+    say(found.model_dump_json(indent=2) + "\n") if json else say_outline(learnt(found))
+
+
+def replay(
+    entry: Annotated[int, typer.Argument(help="The decision's entry.")],
+    journal: JournalOption = None,
+) -> None:
+    """Compute the advice of an entry once more, and say what differs and why."""
+    from functools import partial
+
+    from triage.journal.replay import replay as again
+    from triage.pipeline import engine, read_and_judge
+    from triage.render.journal import replayed
+
+    say_outline(
+        replayed(again(opened(journal), entry, partial(read_and_judge, engine=engine()), advised))
+    )
+
+
+def advised(judged: JudgedNotes, stored: Kept) -> Advice:
+    """The advice from the inputs that an entry keeps."""
+    from triage.pipeline import advise
+
+    return advise(
+        judged,
+        stored.kit,
+        stored.policy,
+        stored.evidence,
+        today=stored.day,
+        unit=stored.unit,
+        recorded=stored.recorded,
+    )
+
+
+def _decision_of(store: Journal, entry: Entry) -> Kept:
+    from triage.domain.journal import Kept
+
+    payload = entry.record.payload
+    if not isinstance(payload, Kept):
+        payload = store.entry(payload.about).record.payload
+    assert isinstance(payload, Kept)
+    return payload
