@@ -81,6 +81,7 @@ class _Walk:
         self.found: list[Block] = []
         self.fresh: list[bool] = []  # for each open list item, whether its entry is still to come
         self.own: list[int] = []  # for each open list item, the index of its entry in `found`
+        self.numbered: list[bool] = []
         self.cells: list[str] | None = None
 
     def blocks(self) -> list[Block]:
@@ -89,7 +90,9 @@ class _Walk:
             if kind == "list_item_open":
                 self.fresh.append(True)
                 self.own.append(-1)
+                self.numbered.append(token.markup in (".", ")"))
             elif kind == "list_item_close":
+                self.numbered.pop()
                 self.fresh.pop()
                 self.own.pop()
             elif kind == "heading_open":
@@ -145,7 +148,8 @@ class _Walk:
         if self.fresh[-1]:
             self.fresh[-1] = False
             self.own[-1] = len(self.found)
-            self._add(Shape.ENTRY, token, content, level=len(self.fresh) - 1)
+            style = "number" if self.numbered[-1] else ""
+            self._add(Shape.ENTRY, token, content, level=len(self.fresh) - 1, style=style)
         elif self.own[-1] == len(self.found) - 1 and self.own[-1] >= 0:
             entry = self.found[-1]
             _, last = self._span(token)

@@ -238,12 +238,20 @@ class Builder:
                 self._close_parents(block.level)
                 self._push(f"{_PARENT}{block.level}", clean_heading(block.text))
                 return
+        if self._numbers_a_section(block, after):
+            self._push("numbered", clean_heading(block.text))
+            return
         self._close_parents(block.level)
         if (signed := headers.signature_date(block.text)) is not None:
             header = self.current.header
             self.current.header = header._replace(date=header.date or signed)
             return
         self._item(clean(block.text), block)
+
+    def _numbers_a_section(self, block: Block, after: Block | None) -> bool:
+        """'1) System changes' over a list of bullets is the title of that list."""
+        listed = after is not None and after.shape is Shape.ENTRY and after.style != "number"
+        return block.style == "number" and listed and words.title_like(block.text)
 
     def _entry_is_header(self, block: Block, after: Block | None) -> bool:
         """A list entry is a header when it says so strictly and its changes are nested below it."""

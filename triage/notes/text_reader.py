@@ -18,7 +18,7 @@ _CUT = re.compile(r"(?:\r\n|\n|\r(?!\n))[ \t]{0,80}(?:\r\n|\n|\r(?!\n))(?=[^\s])
 _OUTER = frozenset("* • ● ■ ▪".split())  # at one indent, these may hold a list of these:
 _INNER = frozenset("- – + o ○ ◦".split())
 _NUMBER = re.compile(
-    r"(?:\(?\d{1,3}[.)]|\[\d{1,3}\]|[a-z][.)])[ \t]+(?=\S)|\(?\d{1,3}\)(?=[A-Za-z])|①|②|③|④|⑤|⑥|⑦|⑧|⑨|\d{1,2}\.(?=[A-Z])"
+    r"(?:\(?\d{1,3}[.)]|\[\d{1,3}\]|[a-z]\))[ \t]+(?=\S)|\(?\d{1,3}\)(?=[A-Za-z])|①|②|③|④|⑤|⑥|⑦|⑧|⑨|\d{1,2}\.(?=[A-Z])"
 )
 _ATX = re.compile(r"(#{1,6})[ \t]+(?=\S)")
 _RULE = re.compile(r"(?:[-=_*~#+–—•.] ?){3,}\Z|[|+]?[-=:|+ ]{3,}\Z")
@@ -125,6 +125,7 @@ class _Reader:
         self.entry: list[Line] = []
         self.entry_level = 0
         self.entry_mark = 0
+        self.counted = 0  # the last number of a numbered list
         self.bare: int | None = None  # indent of an open list without bullets
         self.following = self._next_words()
 
@@ -150,7 +151,7 @@ class _Reader:
         kind = one.kind
         if kind is Kind.BLANK:
             return self._blank(index)
-        if kind is Kind.BULLET or kind is Kind.NUMBER:
+        if kind is Kind.BULLET or (kind is Kind.NUMBER and self._counts_on(index)):
             return self._marked(index)
         if kind is Kind.GLUED:
             self._close(end_list=True)
@@ -184,6 +185,16 @@ class _Reader:
             self._add(Shape.ROW, [one.line], cells=_cells(one.line.text))
             return index + 1
         return self._run(index)
+
+    def _counts_on(self, index: int) -> bool:
+        """A number right below an entry's line begins an entry only where it counts on from one."""
+        digits = "".join(c for c in self.seen[index].line.text[:4] if c.isdigit())
+        number = int(digits) if digits else 0
+        follows = number in (0, 1, self.counted + 1)
+        if follows or not self.entry or self.seen[index - 1].kind is Kind.BLANK:
+            self.counted = number
+            return True
+        return False
 
     def _blank(self, index: int) -> int:
         """A blank line ends an entry, unless what follows is indented as its next paragraph."""
