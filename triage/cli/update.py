@@ -17,6 +17,7 @@ from triage.cli.shared import (
     Notes,
     PolicyOption,
     day,
+    evidence,
     judged,
     policy_named,
 )
@@ -53,7 +54,6 @@ def start(
 ) -> None:
     """Begin a run from release notes, your kit and your policy."""
     from triage.kit import load
-    from triage.looks import evidence_for, load_looks
     from triage.pipeline import advise, engine
     from triage.updateday.runs import begin
     from triage.updateday.starting import against, run_plan
@@ -62,10 +62,9 @@ def start(
     if owned.assumed:
         raise StoreError("there is no kit yet", mend="state your units first: triage kit add")
     read = judged(notes, form, engine())
-    looks = evidence_for(load_looks(), read.notes, on)
-    advice = advise(read, owned, chosen, looks, today=on)
+    advice = advise(read, owned, chosen, evidence(read.notes), today=on)
     plan = run_plan(read, owned, chosen, advice.units, unit)
-    reason = against(plan, advice.units)
+    reason = against(read, plan, advice.units)
     if reason and not anyway:
         warn(reason)
         if not (at_terminal() and agreed("Begin all the same?")):

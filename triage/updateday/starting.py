@@ -11,6 +11,7 @@ from typing import Protocol
 from triage.domain.advice import Assessment, Verdict
 from triage.domain.judged import JudgedNotes
 from triage.domain.kit import Kit, Plan, UnitScope
+from triage.domain.notes import Status
 from triage.domain.policy import Policy
 from triage.domain.updateday import RunPlan
 from triage.errors import StoreError
@@ -62,12 +63,16 @@ def run_plan(
     )
 
 
-def against(plan: RunPlan, units: Sequence[UnitAnswer]) -> str:
+def against(judged: JudgedNotes, plan: RunPlan, units: Sequence[UnitAnswer]) -> str:
     """Why a run should not begin now, '' when nothing says so."""
+    of_unit = next((u.plan for u in units if u.plan and u.plan.unit == plan.unit), None)
+    for move in of_unit.moves if of_unit else ():
+        releases = judged.notes.releases
+        if move.release is not None and releases[move.release].status is Status.WITHDRAWN:
+            return f"the way leads {move.unit} over {move.version}, which the maker withdrew"
     if plan.verdict is Verdict.WAIT:
         until = f" until {plan.until.isoformat()}" if plan.until else ""
         return f"the advice is to wait and watch{until}: {plan.headline}"
-    of_unit = next((u.plan for u in units if u.plan and u.plan.unit == plan.unit), None)
     if of_unit and not of_unit.possible:
         reason = (*of_unit.blocks, *of_unit.left_behind)[0].reason
         return f"something stands in the way: {reason}"

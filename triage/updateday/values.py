@@ -84,7 +84,7 @@ def _number(digits: str, text: str) -> Decimal:
     if _THOUSANDS.fullmatch(digits):
         return Decimal(re.sub(r"[,'  ]", "", digits))
     if re.fullmatch(r"\d*[.,]\d+|\d+[.,]?", digits):
-        return Decimal(digits.replace(",", ".").strip("."))
+        return Decimal(digits.replace(",", ".").rstrip("."))
     raise ValueFaultError(f"'{text}' is no number that can be read; what is it?")
 
 
