@@ -60,14 +60,15 @@ def main() -> None:
     print(f"{RELEASES} releases, {ITEMS} items, {LOOKS} looks, {UNITS} units,", end=" ")
     print(f"{tables.priors().search.draws} draws")
     for name, preset in presets().items():
-        seconds = []
+        seconds, busy = [], time.process_time()
         for _ in range(5):
             start = time.perf_counter()
             found = assess(judged, kit, scope, preset.policy, looks, today=making.DAY)
             seconds.append(time.perf_counter() - start)
-        usual = statistics.median(seconds[1:])
+        usual, busy = statistics.median(seconds[1:]), (time.process_time() - busy) / len(seconds)
         print(
-            f"  {name:13} first {seconds[0]:.3f} s, then median {usual:.3f} s"
+            f"  {name:13} first {seconds[0]:.3f} s, then median {usual:.3f} s,"
+            f" processor time {busy:.3f} s"
             f"  ({found.verdict.value}, {found.certainty.words} {found.certainty.share})"
         )
     start = time.perf_counter()

@@ -17,6 +17,7 @@ from triage.domain.judged import Standing
 from triage.domain.kinds import Kind
 from triage.domain.policy import Policy
 
+_TRIED = 8  # functions: trouble with a milder one takes more users to turn anything
 _FIELDS = dict(zip(KINDS, ("flight", "compatibility", "fix", "feature"), strict=True))
 
 
@@ -39,7 +40,7 @@ class Matter:
         gain = worth(self.gains, strict)
         at = outlook or self.outlook
         ruling = judge(self.case, self.policy, cautious, at, gain)
-        if _same(strict, cautious):
+        if _same(strict, cautious) or not ruling.move.any():
             return ruling
         other = judge(self.case, self.policy, strict, at, gain)
         return replace(ruling, update=ruling.update & other.update, move=ruling.move & other.move)
@@ -89,14 +90,15 @@ def clean_users(matter: Matter, day: int) -> int | None:
 def trouble_users(matter: Matter) -> tuple[int, int] | None:
     """The fewest users with trouble that turn an update into a wait, and in which function.
 
-    Functions that the move touches are tried first, then, where changes nobody named could end a
-    flight, the others that can.
+    The functions that the move touches are tried first, then, where changes nobody named could
+    end a flight, the others that can; the gravest of either first.
     """
     present = matter.rule().risks.present[0]
     functions = tables.functions()
-    tried = [at for at in range(len(functions)) if present[2 * at] or present[2 * at + 1]]
-    if matter.case.severity[-1] <= 2:
-        tried += [at for at, f in enumerate(functions) if f.severity <= 2 and at not in tried]
+    touched = [bool(present[2 * at] or present[2 * at + 1]) for at in range(len(functions))]
+    flies = matter.case.severity[-1] <= 2
+    tried = [at for at, f in enumerate(functions) if touched[at] or (flies and f.severity <= 2)]
+    tried = sorted(tried, key=lambda at: (not touched[at], functions[at].severity))[:_TRIED]
     best: tuple[int, int] | None = None
     for at in tried:
 
