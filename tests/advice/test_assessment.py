@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from tests.advice import making
+from tests.advice import situations_made as making
 from triage.advice import assess, compare, presets, tables
 from triage.advice.gain import match_needs
 from triage.domain.advice import Assessment, Verdict

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from tests.advice import making
+from tests.advice import situations_made as making
 from triage.advice import assess, presets
 from triage.domain.advice import Assessment, Problem
 

@@ -7,7 +7,7 @@ from typing import Any
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from tests.advice import making
+from tests.advice import situations_made as making
 from triage.advice import assess, presets, tables
 from triage.domain.advice import Assessment, Candidate, Evidence, Verdict
 from triage.domain.judged import JudgedNotes

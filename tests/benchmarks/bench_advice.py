@@ -13,7 +13,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from tests.advice import making
+from tests.advice import situations_made as making
 from triage.advice import assess, compare, presets, tables
 from triage.domain.kit import Kit, Unit
 from triage.vocabulary import settings
