@@ -9,6 +9,7 @@ from typing import NamedTuple
 from triage.domain.notes import Status
 from triage.notes.clean import unmarked
 from triage.notes.dates import FoundDate, find_dates
+from triage.notes.rules import lexicon, word_set
 from triage.vocabulary import components
 
 _STAGE = r"(?:alpha|beta|rc|pre(?:view|release)?|dev|nightly|snapshot|hotfix|stable)"
@@ -46,16 +47,7 @@ _STATUS_WORDS = tuple(
     (status, re.compile(rf"(?<![a-z])(?:{words})(?![a-z])", re.I)) for status, words in _STATUS
 )
 # Words that may stand around a version in a header; anything else there must look like a name.
-_AROUND = frozenset(
-    "release releases released version versions ver rev revision build firmware software update fw"
-    " v notes note log changelog change changes changed history what's whats new in of for the and"
-    " on date dated from-date highlights stable final latest current official public initial first"
-    " hotfix patch major minor maintenance lts is now available yanked withdrawn recalled pulled"
-    " revoked unreleased not yet released upcoming development beta alpha rc candidate preview"
-    " pre-release prerelease pre dev nightly snapshot test summary a us eu app android ios windows"
-    " macos linux mac pc desktop mobile do use install retracted tbd tba wip early access codename"
-    " about mandatory recommended optional series branch system package installer".split()
-)
+_AROUND = word_set(lexicon().around)
 _REFUSED = re.compile(
     r"\b(?:from|since|requires?|required|supports?|supported|with|migrat\w*|upgrad\w*|downgrad\w*"
     r"|compatib\w*|known issues?|fix\w*|add\w*|remov\w*|improv\w*|chang(?:e|es|ed) to|update[sd]? to"

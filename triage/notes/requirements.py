@@ -11,63 +11,33 @@ from typing import NamedTuple
 
 from triage.domain.notes import Comparison, Place, Requirement
 from triage.notes import headers
+from triage.notes.rules import pattern, requirement_rules, word_set
 from triage.notes.sentences import sentences, words_of
 
-TRIGGERS = frozenset(
-    "require requires required requirement requirements requiring need needs needed must only"
-    " compatible compatibility incompatible incompatibility first before prior together least"
-    " minimum min later newer higher above greater depends depend doesn't don't won't isn't can't"
-    " longer unsupported supported both also well along matching too have has sure ensure mandatory"
-    " cannot same prerequisite prerequisites should after start not refuses never onwards upwards"
-    " older earlier below goes".split()
-)
-# Each kind of demand is only looked for in a sentence that holds one of its words.
+_DATA = requirement_rules()
+_UPDATE = _DATA.updating
+
+
+def _demand(alternatives: tuple[str, ...]) -> re.Pattern[str]:
+    return pattern(text.replace("{update}", _UPDATE) for text in alternatives)
+
+
+_NEED = _demand(_DATA.demands.need)
+_WEAK = _demand(_DATA.demands.weak)
+_NOT = _demand(_DATA.demands.refuse)
+_FIRST = _demand(_DATA.demands.first)
+_WITH = _demand(_DATA.demands.together)
+_CHANGE = _demand(_DATA.demands.change)
+TRIGGERS = word_set(_DATA.words.trigger)
+_NOT_WORDS = word_set(_DATA.words.refuse)
+_FIRST_WORDS = word_set(_DATA.words.first)
+_NEED_WORDS = word_set(_DATA.words.need)
+_WITH_WORDS = word_set(_DATA.words.together)
+_BACK_WORDS = word_set(_DATA.words.back)
+_STOP_NAMES = word_set(_DATA.words.no_name)
+
 _SIGNS = re.compile(r"\d\+|≥|>=")
-_NOT_WORDS = frozenset(
-    "not incompatible incompatibility unsupported longer never cannot refuses don't doesn't won't"
-    " isn't can't aren't couldn't mustn't shouldn't".split()
-)
-_BACK_WORDS = frozenset(
-    "downgrade downgraded downgrading rollback rolled rolling revert reverted".split()
-)
 _UPDATING = frozenset("updat upgra flash insta firmw softw versi app apps start".split())
-_FIRST_WORDS = frozenset("first before prior ahead after start".split())
-_NEED_WORDS = frozenset(
-    "require requires required requirement requirements requiring need needs needed must has have"
-    " depends depend prerequisite prerequisites only minimum min least mandatory sure ensure should"
-    " necessary update upgrade use install compatible compatibility works support supports supported"
-    " used goes".split()
-)
-_WITH_WORDS = frozenset(
-    "too well also together time alongside go both latest newest new updated matching corresponding"
-    " current same with needs need must".split()
-)
-_CHANGE = re.compile(
-    r"\A\W*(?:\w+ ?: ?)?(?:fix\w*|resolved?s?|correct(?:ed|s)|solved?|repaired|no longer requires?|removed the (?:need|requirement)"
-    r"|(?:update|add|improve|enable|change|reduce|introduce|implement|extend|restore|allow)[sd]\b"
-    r"(?![^.;]*\b(?:requir|needs? |must|depends|only works|works only|not compatible|incompatible)))",
-    re.I,
-)
-_NEED = re.compile(
-    r"\brequir(?:es?|ed|ements?|ing)\b|\bneed(?:s|ed)?\b|\bmust\b|\bha(?:s|ve) to\b|\bdepends? on\b|\bprerequisites?\b"
-    r"|\bonly (?:be )?(?:works?|compatible|supported|used|available|possible|runs?|pairs?|usable|functions?)\b"
-    r"|\b(?:works?|compatible|supported|usable|available|runs?|pairs?) only\b|\bminimum\b|\bmin\.|\bat least\b|\bmandatory\b"
-    r"|\bmake sure\b|\bensure\b|\bshould be (?:on|running|updated|at)\b|\b(?:is|are) necessary\b"
-    r"|\A\W*(?:please |also )*(?:update|upgrade|use|install)\b|(?:,|\bplease) (?:also )?(?:update|upgrade|use|install)\b|\bcompatible (?:with|from)\b|\bworks with\b"
-    r"|\bcompatibility\b|>=|≥|\bsupports?\b(?=[^.;]{0,60}\b(?:only|(?:or|and) (?:later|above|newer|higher)))|\bsupports?(?:ed)? (?:from|by)\b|\bto be used with\b|\buse (?:it|this \w+) with\b|\bgoes with\b",
-    re.I,
-)
-_WEAK = re.compile(
-    r"\b(?:compatible (?:with|from)|works with|compatibility|supports?(?:ed)? (?:from|by)|goes with)\b",
-    re.I,
-)
-_NOT = re.compile(
-    r"\bnot (?:yet )?compatible\b|\bincompatib\w+|\bunsupported\b|\bno longer (?:compatible|works?|supports?|supported|pairs?|connects?)\b"
-    r"|\b(?:do|does|will|would|can|could|is|are|must|should)(?:n't|n’t| not|not) (?:be )?(?:able to )?(?:work|pair|connect|bind|used|use|run|supported|support|flown|installed|combined|mixed)\b"
-    r"|\bwon't (?:work|pair|connect|bind|run)\b|\bnot be (?:used|combined|paired|installed)\b|\bdo not (?:use|combine|mix|install|fly)\b|\bcannot be (?:used|paired|combined)\b"
-    r"|\bnot supported\b|\bnever (?:use|combine)\b|\brefuses to (?:work|pair|connect)\b",
-    re.I,
-)
 _LATER = re.compile(
     r"\s*(?:\)|version|firmware|\]|,)?\s*(?:\+|(?:or|and|/)\s+(?:any\s+)?(?:later|newer|higher|above|greater|up\b|upwards?|onwards?|more recent|a later|a newer)|onwards?\b|upwards?\b)",
     re.I,
@@ -92,29 +62,10 @@ _NAME_BEFORE = re.compile(
     r"((?:\b(?:[A-Z][\w+-]*|iOS|iPadOS|macOS|\d{1,3})\s+){0,4}(?:[A-Z][\w+-]*|iOS|iPadOS|macOS))"
     r"(?:\s+(?:app|firmware|software|version|release|build|system|fw|v|ver\.?|to|at|on|running|of|is|the|must|needs|be|updated|upgraded|or)\b|\s*[:(])*\s*(?:>=|≥|>)?\s*v?\Z"
 )
-_STOP_NAMES = frozenset(
-    "requires require required needs need please update upgrade use install this the it note make"
-    " ensure only minimum compatible not works supported must important warning attention you your"
-    " before after if when also version firmware release both these all for with do does new in"
-    " compatibility start first both never mandatory depends incompatible always caution prerequisite"
-    " users pilots owners operators requirements requirement then once now otherwise".split()
-)
-_UPDATE = r"(?:updat\w*|upgrad\w*|flash\w*|install\w*)"
 _DIRECT = re.compile(
     r"\W*(?:\d{1,2}\W*)?(?:(?:firmware|is|are|can|will|may|must|should)\W*){0,2}\Z", re.I
 )
-_FIRST = re.compile(
-    rf"\b{_UPDATE}\b[^.;]{{0,60}}\b(?:first|before|prior to|ahead of)\b|\bfirst,? (?:\w+ )?{_UPDATE}\b|\bbefore {_UPDATE}[^.;]{{0,60}}[,:]? [^.;]{{0,30}}\b{_UPDATE}"
-    rf"|\b(?:only )?after (?:the |your |you have )?[^.;,]{{0,50}}\b(?:has|have|is|been)?\s*{_UPDATE}|\bstart with the\b",
-    re.I,
-)
 _BEFORE = re.compile(r"\b(?:before|prior to|ahead of)\b", re.I)
-_WITH = re.compile(
-    rf"\b{_UPDATE}\b[^.;]{{0,80}}\b(?:too|as well|also|together|at the same time|alongside|in one go)\b"
-    rf"|\b(?:also|both|together)\b[^.;]{{0,60}}\b{_UPDATE}|\b{_UPDATE} (?:both|also)\b|\b(?:latest|newest|new|updated|matching|corresponding|current|same)\b"
-    rf"|\b(?:together|along|in conjunction) with\b|\bneeds? (?:to be |an? )?{_UPDATE}|\bmust (?:also )?be {_UPDATE}",
-    re.I,
-)
 _NOT_NAME = re.compile(
     r"(?:with|on|for|by|to|use|combine|mix|install)\s+(?:the\s+|any\s+|an?\s+|older\s+|previous\s+)*([A-Za-z][\w+' -]{1,50}?)(?=\s*(?:[,.;:()]|\band\b|\bor\b|\bany ?more\b|\bfirmware\b|\bsince\b|\bbecause\b|\bin\b|\bwith\b|\Z))",
     re.I,

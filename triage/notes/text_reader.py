@@ -324,7 +324,7 @@ class _Reader:
     def _run(self, index: int) -> int:
         """A run of plain lines: a title, a wrapped paragraph, or a list that lost its bullets."""
         self._close()
-        stop = index
+        stop = index + 1
         while stop < len(self.seen) and self.seen[stop].kind >= Kind.RELEASE:
             kind = self.seen[stop].kind
             if stop > index and kind is Kind.VERSION:
