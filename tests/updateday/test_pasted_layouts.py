@@ -75,7 +75,8 @@ def test_csv(text: str) -> None:
     "text",
     [
         '{"Return altitude": "60 m", "Beginner mode": "Off"}',
-        '{"unit": "heron", "safety": {"Return altitude": "60 m"}, "pilot": {"Beginner mode": "Off"}}',
+        '{"unit": "heron", "safety": {"Return altitude": "60 m"},'
+        ' "pilot": {"Beginner mode": "Off"}}',
         '[{"name": "Return altitude", "value": 60, "unit": "m"},'
         ' {"name": "Beginner mode", "value": "Off"}]',
         '{"Return altitude": {"value": 60, "unit": "m"}, "Beginner mode": "Off"}',

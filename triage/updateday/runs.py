@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -183,6 +184,10 @@ def _choose(runs: tuple[Run, ...], id: str) -> Run:
     return open_[0]
 
 
+@cache
+def _event() -> TypeAdapter[Event]:
+    return TypeAdapter(Event)
+
+
 def _log() -> Log[Event]:
-    adapter: TypeAdapter[Event] = TypeAdapter(Event)
-    return Log(user_file(RUNS), adapter, "event of a run")
+    return Log(user_file(RUNS), _event(), "event of a run")
