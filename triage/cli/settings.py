@@ -157,7 +157,7 @@ def _take(recording: Recording, found: Found, name: str, *, asking: bool, yes: b
     from triage.updateday.gather import Answer
     from triage.updateday.recording import refused
 
-    doubts = recording.read(found)
+    doubts = recording.read(found, drafting=asking)
     if asking:
         for doubt in doubts:
             _ask(recording, doubt)
@@ -183,7 +183,10 @@ def _ask(recording: Recording, doubt: Doubt | None) -> None:
         place = f"line {doubt.line}: " if doubt.line else ""
         reply = ask(f"{place}{doubt.name}: {doubt.question} [{keys}]")
         if reply is None:
-            raise typer.Abort
+            raise StoreError(
+                "stopped before the end; what you answered is kept",
+                mend="the same command goes on from it",
+            )
         doubt = recording.answer(doubt, reply)
 
 

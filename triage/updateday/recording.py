@@ -46,8 +46,11 @@ class Recording:
         self.entries: dict[str, Entry] = {}
         self.pictures: list[Picture] = []
 
-    def read(self, found: Found) -> tuple[Doubt, ...]:
-        """Take what a source holds; returns what has to be asked, for a picture every value."""
+    def read(self, found: Found, *, drafting: bool = False) -> tuple[Doubt, ...]:
+        """Take what a source holds; returns what has to be asked, for a picture every value.
+
+        With `drafting`, what stands goes into the draft, as when questions are going to be asked.
+        """
         if found.unit and found.unit.casefold() != self.unit.casefold():
             raise ConfigError(
                 f"the settings say they are of '{found.unit}', not of '{self.unit}'",
@@ -60,6 +63,9 @@ class Recording:
         result = gather(found.pairs, found.unread, self.last)
         for entry in result.entries:
             self.entries[plain(entry.name)] = entry
+        if drafting and result.doubts:
+            lines = [Drafted(unit=self.unit, entry=entry) for entry in result.entries]
+            _drafts().add(lambda before: lines)
         return result.doubts
 
     def answer(self, doubt: Doubt, text: str) -> Doubt | None:
