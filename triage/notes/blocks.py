@@ -7,7 +7,6 @@ from typing import NamedTuple
 
 from triage.domain.notes import Place
 
-
 _PLACE_FIELDS = set(Place.model_fields)  # shared, as there is a place for every item
 
 

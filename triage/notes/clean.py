@@ -42,26 +42,34 @@ _REF_WORD = (
     r"(?:(?:PR|MR|GH|issue|issues|bug|ticket|pull|commit|see|fixes|fixed|closes|resolves|refs?|cf"
     r"|via|and|also|in|by)\.?|[A-Za-z0-9_.-]{1,60}/[A-Za-z0-9_.-]{1,60}(?=\#))"
 )
-_REF = rf"(?:(?:[A-Za-z]{{2,10}}-|\#|!|GH-|PR\s?\#?|MR\s?!?)\d{{1,7}}|(?=[0-9a-f]{{0,39}}\d)(?=\d{{0,39}}[a-f])[0-9a-f]{{7,40}}|@[\w-]{{1,60}}|{_GONE})"
-_IS_REF = re.compile(rf"{_REF}\Z")
+_HASH = r"(?=[0-9a-f]{0,39}\d)(?=\d{0,39}[a-f])[0-9a-f]{7,40}"
+_REF = (
+    r"(?:(?:[A-Za-z]{2,10}-|\#|!|GH-|PR\s?\#?|MR\s?!?)\d{1,7}"
+    rf"|{_HASH}|@[\w-]{{1,60}}|{_GONE})"
+)
 _PLAIN_REF = re.compile(
-    rf"(?:\#|GH-|PR\s?\#?|MR\s?!)\d{{1,7}}\Z|[0-9a-f]{{7,40}}\Z|@[\w-]{{1,60}}\Z", re.I
+    r"(?:\#|GH-|PR\s?\#?|MR\s?!)\d{1,7}\Z|[0-9a-f]{7,40}\Z|@[\w-]{1,60}\Z", re.I
 )
 _REFS = re.compile(
-    rf"(?:\s*(?:{_REF_WORD}\s{{1,2}})?(?:issue\s)?{_REF}[,;.]?)+\s*\Z|\A(?:\s*{_REF}[,;:]?)+(?:\s*[-–—:])?\s*\Z",
+    rf"(?:\s*(?:{_REF_WORD}\s{{1,2}})?(?:issue\s)?{_REF}[,;.]?)+\s*\Z"
+    rf"|\A(?:\s*{_REF}[,;:]?)+(?:\s*[-–—:])?\s*\Z",
     re.I,
 )
 _GROUP = re.compile(r"\s{0,3}[(\[]([^()\[\]]{0,300})[)\]]")
 _LEAD_REF = re.compile(
-    r"\A\s*(?:\[(?:#\d{1,7}|[A-Z]{2,10}-\d{1,6})\]|#\d{1,7}\b|[A-Z]{2,10}-\d{1,6}(?=\s*[-–—:]))\s*[-–—:]?\s*"
+    r"\A\s*(?:\[(?:#\d{1,7}|[A-Z]{2,10}-\d{1,6})\]|#\d{1,7}\b"
+    r"|[A-Z]{2,10}-\d{1,6}(?=\s*[-–—:]))\s*[-–—:]?\s*"
 )
 _TAIL_REF = re.compile(
-    rf"(?:[\s,;:–—-]|(?:[,;:]\s*|\s[-–—]\s+)(?:fixes|closes|resolves)\b|\b(?:in|via|see|by|and|refs?|PR|issue)\b)*{_REF}[\s.,;]*\Z",
+    r"(?:[\s,;:–—-]|(?:[,;:]\s*|\s[-–—]\s+)(?:fixes|closes|resolves)\b"
+    rf"|\b(?:in|via|see|by|and|refs?|PR|issue)\b)*{_REF}[\s.,;]*\Z",
     re.I,
 )
 _MORE = re.compile(
-    rf"(?:\bfor (?:more|further|additional)\b[^.!?{_GONE}]{{0,40}}|\bmore (?:info|information|details)\b[^.!?{_GONE}]{{0,40}}"
-    rf"|\b(?:please )?(?:see|read|refer to)\b(?: also)?[^.!?{_GONE}]{{0,20}})(?:\s|,|and\b|&)*{_GONE}(?:{_GONE}|\s|,|and\b|&)*[.!]?",
+    rf"(?:\bfor (?:more|further|additional)\b[^.!?{_GONE}]{{0,40}}"
+    rf"|\bmore (?:info|information|details)\b[^.!?{_GONE}]{{0,40}}"
+    rf"|\b(?:please )?(?:see|read|refer to)\b(?: also)?[^.!?{_GONE}]{{0,20}})"
+    rf"(?:\s|,|and\b|&)*{_GONE}(?:{_GONE}|\s|,|and\b|&)*[.!]?",
     re.I,
 )
 _SIGNED = re.compile(
@@ -70,7 +78,8 @@ _SIGNED = re.compile(
 )
 _THANKS = re.compile(
     r"(?:\A|(?<=[.!?])|(?<=[.!?]['\")])|[\s]*[-–—,;:(\[]+)\s*(?:(?:many|special|big|with)\s+)*"
-    r"(?:thanks\b|thank you\b|thx\b|credits?(?:\s+(?:to|goes)\b|:)|kudos\b|courtesy of\b|contributed by\b)"
+    r"(?:thanks\b|thank you\b|thx\b|credits?(?:\s+(?:to|goes)\b|:)|kudos\b|courtesy of\b"
+    r"|contributed by\b)"
     r"[^.!?\n]{0,200}(?:\.(?=\w)[^.!?\n]{0,60}){0,2}[.!)\]]*\s*\Z",
     re.I,
 )

@@ -12,6 +12,7 @@ from bisect import bisect_right
 from collections.abc import Iterator
 
 from triage.notes.blocks import Block, Line, Shape
+from triage.notes.rules import word_set
 from triage.notes.screen import screen
 from triage.notes.text_reader import blocks_of_lines
 
@@ -19,15 +20,15 @@ _NAME = re.compile(r"</?([A-Za-z][A-Za-z0-9:-]{0,40})")
 _PIECE = 3000  # blocks handed on at a time
 _LONGEST_TAG = 100_000
 _BREAK = re.compile(r"\r\n|\r|\n")
-_DROPPED = frozenset(
-    "script style template noscript nav footer aside form select button svg iframe object head".split()
+_DROPPED = word_set(
+    "script style template noscript nav footer aside form select button svg iframe object head"
 )
-_RAW = frozenset("script style".split())
+_RAW = word_set("script style")
 _CLOSING = {name: re.compile(rf"</{name}", re.I) for name in _RAW}
 _HEADING = re.compile(r"h[1-6]\Z")
-_PARTS = frozenset(
+_PARTS = word_set(
     "p div section article main header blockquote figure figcaption address center body html"
-    " table tbody thead tfoot caption details fieldset dl".split()
+    " table tbody thead tfoot caption details fieldset dl"
 )
 _BULLET_FIRST = re.compile(r"[•◦▪●○‣·*+–—-]\s*\S")
 
@@ -246,22 +247,20 @@ class _Walk:
             self.found += blocks_of_lines(lines)
         elif self.cell is not None and not self.items:
             self.cell.append(text)
-            first = self.row_span[0] if self.row and any(self.row) or self.cell[1:] else start
+            first = self.row_span[0] if (self.row and any(self.row)) or self.cell[1:] else start
             self.row_span = (first, end)
         elif self.heading:
             self._add(Shape.HEADING, text, start, end, style=self.heading)
         elif self.items:
             self._entry(lines, text, start, end)
-        elif len(lines) > 1:
-            self.found += blocks_of_lines(lines)
-        elif _BULLET_FIRST.match(text) or (bold is False and self._is_row(text)):
+        elif len(lines) > 1 or _BULLET_FIRST.match(text) or (bold is False and self._is_row(text)):
             self.found += blocks_of_lines(lines)
         else:
             shape = Shape.HEADING if bold and len(text) < 160 else Shape.PARAGRAPH
             self._add(shape, text, start, end, style="bold" if bold else "")
 
     def _is_row(self, text: str) -> bool:
-        from triage.notes.headers import version_row
+        from triage.notes.versions import version_row
 
         return ":" in text and version_row(text) is not None
 

@@ -10,7 +10,8 @@ from markdown_it import MarkdownIt
 from markdown_it.token import Token
 
 from triage.notes.blocks import Block, Line, Shape, lines_of
-from triage.notes.text_reader import blocks_of_lines, join_lines, list_mark
+from triage.notes.runs import join_lines
+from triage.notes.text_reader import blocks_of_lines, list_mark
 
 _PIECE = 200_000  # characters parsed at a time, so that 50 MB need no 50 MB of tokens
 _FENCE = re.compile(r" {0,3}(```|~~~)")
@@ -32,7 +33,7 @@ def read_markdown_blocks(text: str) -> Iterator[list[Block]]:
         end = _line_start(text, lines, stop) if stop < len(lines) else len(text)
         piece = text[begin:end]
         tokens = _parser().parse(piece)
-        yield _Walk(lines[start:stop], tokens).blocks()
+        yield _Walk(text, lines[start:stop], tokens).blocks()
 
 
 def _line_start(text: str, lines: list[Line], index: int) -> int:
@@ -73,9 +74,10 @@ def _pieces(lines: list[Line], first: int) -> Iterator[tuple[int, int]]:
 
 
 class _Walk:
-    """Goes through the tokens of one piece; `lines` are the piece's lines."""
+    """Goes through the tokens of one piece of `text`; `lines` are the piece's lines."""
 
-    def __init__(self, lines: list[Line], tokens: list[Token]) -> None:
+    def __init__(self, text: str, lines: list[Line], tokens: list[Token]) -> None:
+        self.text = text
         self.lines = lines
         self.tokens = tokens
         self.found: list[Block] = []
@@ -162,11 +164,10 @@ class _Walk:
         from triage.notes.html_reader import read_html_blocks
 
         first, last = self._span(token)
-        raw = token.content
-        if raw.lstrip().startswith("<"):
-            base = first.start - (len(raw) - len(raw.lstrip()))
-            for blocks in read_html_blocks(raw.rstrip("\n"), max(base, 0), first.number):
-                self.found += blocks
+        for blocks in read_html_blocks(
+            self.text[first.start : last.end], first.start, first.number
+        ):
+            self.found += blocks
 
     def _code(self, token: Token) -> None:
         """Indented code in notes is mostly a list that was pasted with its indent."""

@@ -10,12 +10,13 @@ import re
 from collections.abc import Iterable
 
 from triage.domain.notes import Status
-from triage.notes.structure import ItemDraft, ReleaseDraft
+from triage.notes.drafts import ItemDraft, ReleaseDraft
+from triage.notes.rules import word_set
 
 _WORD = re.compile(r"[^\W_]+(?:[._][^\W_]+)*")
-_LIGHT = frozenset(
-    "a an the of to in on for and or with by from is are was were be now when its it this that"
-    " has have been".split()
+_LIGHT = word_set(
+    "a an the of to in on for and or with by from is are was were be now when its it this"
+    " that has have been"
 )
 _HEADLINES = re.compile(
     r"\b(?:highlights?|what'?s new|summary|overview|main changes|key|in short|at a glance)\b", re.I

@@ -7,6 +7,7 @@ Errors: SourceError for a damaged or locked file, and for one that holds picture
 from __future__ import annotations
 
 import re
+from itertools import pairwise
 from typing import NamedTuple
 
 import pypdfium2 as pdfium
@@ -95,8 +96,7 @@ def _columns(pieces: list[_Piece]) -> list[list[_Piece]]:
             best = (len(crossing), cut, crossing)
     if best is None:
         return [pieces]
-    _, cut, crossing = best
-    titles = [p for p in crossing]
+    _, cut, titles = best
     sides = [
         [p for p in pieces if p not in titles and p.right <= cut],
         [p for p in pieces if p not in titles and p.left >= cut - 1],
@@ -115,7 +115,7 @@ def _column_text(pieces: list[_Piece]) -> str:
             rows.append([piece])
     left = min(piece.left for piece in pieces)
     lines = []
-    gaps = sorted(_gap(a, b) for a, b in zip(rows, rows[1:], strict=False))
+    gaps = sorted(_gap(a, b) for a, b in pairwise(rows))
     usual = gaps[len(gaps) // 3] if gaps else 0.0
     for number, row in enumerate(rows):
         row.sort(key=lambda p: p.left)
@@ -132,7 +132,7 @@ def _gap(upper: list[_Piece], lower: list[_Piece]) -> float:
 def _row_text(row: list[_Piece]) -> str:
     """Pieces of a line; a wide gap is a table's column and becomes a tab."""
     text = row[0].text
-    for before, piece in zip(row, row[1:], strict=False):
+    for before, piece in pairwise(row):
         wide = piece.left - before.right > _GUTTER and not re.fullmatch(
             r"[•◦▪●○‣·–—*-]|\d{1,2}[.)]", before.text
         )

@@ -10,9 +10,10 @@ from triage.errors import SourceError
 from triage.notes import source as sources
 from triage.notes.blocks import Block
 from triage.notes.dates import order_of, settle
+from triage.notes.drafts import finish_release
 from triage.notes.merge import merge
 from triage.notes.screen import screen
-from triage.notes.structure import Builder, finish_release
+from triage.notes.structure import Builder
 
 
 def read(data: bytes, name: str, *, format: SourceFormat | None = None) -> Notes:

@@ -10,9 +10,10 @@ import re
 from typing import NamedTuple
 
 from triage.domain.notes import Comparison, Place, Requirement
-from triage.notes import headers
 from triage.notes.rules import pattern, requirement_rules, word_set
 from triage.notes.sentences import sentences, words_of
+from triage.notes.units import component_mentions, component_of
+from triage.notes.versions import versions_in
 
 _DATA = requirement_rules()
 _UPDATE = _DATA.updating
@@ -37,20 +38,26 @@ _BACK_WORDS = word_set(_DATA.words.back)
 _STOP_NAMES = word_set(_DATA.words.no_name)
 
 _SIGNS = re.compile(r"\d\+|≥|>=")
-_UPDATING = frozenset("updat upgra flash insta firmw softw versi app apps start".split())
+_UPDATING = word_set("updat upgra flash insta firmw softw versi app apps start")
 _LATER = re.compile(
-    r"\s*(?:\)|version|firmware|\]|,)?\s*(?:\+|(?:or|and|/)\s+(?:any\s+)?(?:later|newer|higher|above|greater|up\b|upwards?|onwards?|more recent|a later|a newer)|onwards?\b|upwards?\b)",
+    r"\s*(?:\)|version|firmware|\]|,)?\s*(?:\+|(?:or|and|/)\s+(?:any(?:thing)?\s+|a\s+)?"
+    r"(?:later|newer|higher|above|greater|up\b|upwards?|onwards?|more recent)"
+    r"|onwards?\b|upwards?\b)",
     re.I,
 )
 _EARLIER_AFTER = re.compile(
     r"\s*(?:or|and|/)\s+(?:any\s+)?(?:earlier|older|below|lower|prior|previous)", re.I
 )
 _EARLIER_BEFORE = re.compile(
-    r"(?:\b(?:below|under|before|older than|earlier than|lower than|prior to|less than|predating)|<)\s*(?:app |firmware )?(?:version |v)?\Z",
+    r"(?:\b(?:below|under|before|older than|earlier than|lower than|prior to|less than|predating)"
+    r"|<)\s*(?:app |firmware )?(?:version |v)?\Z",
     re.I,
 )
 _LATER_BEFORE = re.compile(
-    r"(?:\b(?:at least|minimum(?: \w+)?(?: version)?(?: of| is)?:?|min\.?|from|newer than|later than|above|starting (?:with|from|at)|beginning with|since|not (?:older|lower|earlier) than)|>=?|≥)"
+    r"(?:\b(?:at least|minimum(?: \w+)?(?: version)?(?: of| is)?:?|min\.?|from|newer than"
+    r"|later than|above|starting (?:with|from|at)|beginning with|since"
+    r"|not (?:older|lower|earlier) than)"
+    r"|>=?|≥)"
     r"\s*(?:version |v|firmware )?\Z",
     re.I,
 )
@@ -60,14 +67,19 @@ _NUMBER_AFTER = re.compile(
 )
 _NAME_BEFORE = re.compile(
     r"((?:\b(?:[A-Z][\w+-]*|iOS|iPadOS|macOS|\d{1,3})\s+){0,4}(?:[A-Z][\w+-]*|iOS|iPadOS|macOS))"
-    r"(?:\s+(?:app|firmware|software|version|release|build|system|fw|v|ver\.?|to|at|on|running|of|is|the|must|needs|be|updated|upgraded|or)\b|\s*[:(])*\s*(?:>=|≥|>)?\s*v?\Z"
+    r"(?:\s+(?:app|firmware|software|version|release|build|system|fw|v|ver\.?|to|at|on|running|of"
+    r"|is|the|must|needs|be|updated|upgraded|or)\b|\s*[:(])*\s*(?:>=|≥|>)?\s*v?\Z"
 )
 _DIRECT = re.compile(
     r"\W*(?:\d{1,2}\W*)?(?:(?:firmware|is|are|can|will|may|must|should)\W*){0,2}\Z", re.I
 )
+_THEN = re.compile(r"\bthen\b", re.I)
+_AFTER = re.compile(r"\bafter\b", re.I)
 _BEFORE = re.compile(r"\b(?:before|prior to|ahead of)\b", re.I)
 _NOT_NAME = re.compile(
-    r"(?:with|on|for|by|to|use|combine|mix|install)\s+(?:the\s+|any\s+|an?\s+|older\s+|previous\s+)*([A-Za-z][\w+' -]{1,50}?)(?=\s*(?:[,.;:()]|\band\b|\bor\b|\bany ?more\b|\bfirmware\b|\bsince\b|\bbecause\b|\bin\b|\bwith\b|\Z))",
+    r"(?:with|on|for|by|to|use|combine|mix|install)\s+"
+    r"(?:the\s+|any\s+|an?\s+|older\s+|previous\s+)*([A-Za-z][\w+' -]{1,50}?)"
+    r"(?=\s*(?:[,.;:()]|\b(?:and|or|any ?more|firmware|since|because|in|with)\b|\Z))",
     re.I,
 )
 
@@ -113,16 +125,16 @@ def _in_sentence(sentence: str, place: Place, own: str, unit: str) -> list[Requi
     first = None if words.isdisjoint(_FIRST_WORDS) else _FIRST.search(sentence)
     signed = bool(_SIGNS.search(sentence))
     needed = _NEED.search(sentence) if signed or not words.isdisjoint(_NEED_WORDS) else None
-    if not (refused or first or needed):
-        if words.isdisjoint(_WITH_WORDS) or not _WITH.search(sentence):
-            return []
+    together = not words.isdisjoint(_WITH_WORDS) and _WITH.search(sentence)
+    if not (refused or first or needed or together):
+        return []
     named = _units(sentence)
-    versions = _versions(sentence, named)
-    if not versions:
+    stated = _versions(sentence, named)
+    if not stated:
         return _without_version(sentence, named, place, refused, first, needed)
     found = []
     weak = needed is not None and not refused and not first and _only_weak(sentence)
-    for start, end, version in versions:
+    for start, end, version in stated:
         who = _owner(sentence, named, start, end)
         if who is None:
             who = _Named(start, start, own, unit)
@@ -145,13 +157,14 @@ _UPDATE_TO = re.compile(
     rf"\b{_UPDATE} (?:first )?(?:to|from)\b|\bat least\b|\bminimum\b|\bfrom\b", re.I
 )
 _SELF = re.compile(
-    r"\b(?:this (?:release|version|firmware|update)|release|since|introduced in|as of|in)\s+(?:version |v|firmware )?\Z|\bfrom (?:version )?v?[\d.]+ to (?:version )?v?\Z",
+    r"\b(?:this (?:release|version|firmware|update)|release|since|introduced in|as of|in)\s+"
+    r"(?:version |v|firmware )?\Z|\bfrom (?:version )?v?[\d.]+ to (?:version )?v?\Z",
     re.I,
 )
 
 
 def _speaks_of_itself(sentence: str, start: int, *, refused: bool) -> bool:
-    """Whether the version is that of the release spoken of ('since 2.1', 'Firmware 2.1 requires')."""
+    """Whether the version is the release's own ('since 2.1', 'Firmware 2.1 requires app 5')."""
     before = sentence[:start]
     if _SELF.search(before):
         return True
@@ -160,9 +173,7 @@ def _speaks_of_itself(sentence: str, start: int, *, refused: bool) -> bool:
     after = sentence[start:]
     verb = re.search(r"\b(?:requires?|needs?|depends? on|works only|only works)\b", after, re.I)
     begins = len(before.split()) <= 4
-    return (
-        bool(verb) and begins and bool(headers.versions_in(after[verb.end() :])) if verb else False
-    )
+    return bool(verb) and begins and bool(versions_in(after[verb.end() :])) if verb else False
 
 
 def _only_weak(sentence: str) -> bool:
@@ -174,7 +185,7 @@ def _only_weak(sentence: str) -> bool:
 def _units(sentence: str) -> list[_Named]:
     """Units named: vocabulary names, together with the capitalised words and 'firmware' around."""
     found = []
-    for start, end, component in headers.component_mentions(sentence):
+    for start, end, component in component_mentions(sentence):
         lead = re.search(r"(?:\b[A-Z][\w+-]*(?:\s+\d{1,2})?\s+){1,4}\Z", sentence[:start])
         begin = start
         if lead:
@@ -193,7 +204,7 @@ def _units(sentence: str) -> list[_Named]:
 
 
 def _versions(sentence: str, named: list[_Named]) -> list[tuple[int, int, str]]:
-    versions = headers.versions_in(sentence)
+    versions = versions_in(sentence)
     taken = {start for start, _, _ in versions}
     whole = [
         (m.start(1), m.end(1), m.group(1))
@@ -227,10 +238,10 @@ def _owner(sentence: str, named: list[_Named], start: int, end: int) -> _Named |
             words.pop(0)
         name = " ".join(words)
         if name and not (before and before[-1].start >= start - len(free.group())):
-            return _Named(free.start(1), free.end(1), headers.component_of(name), name)
+            return _Named(free.start(1), free.end(1), component_of(name), name)
     if before:
         between = sentence[before[-1].end : start]
-        if not headers.versions_in(between) and not re.search(r"[;]", between):
+        if not versions_in(between) and not re.search(r"[;]", between):
             return before[-1]
     if after and not before and re.match(r"[^.;,]{0,25}\Z", sentence[end : after[0].start]):
         return after[0]
@@ -240,7 +251,7 @@ def _owner(sentence: str, named: list[_Named], start: int, end: int) -> _Named |
 def _comparison(
     sentence: str, start: int, end: int, unit: int, *, refused: bool
 ) -> tuple[Comparison, bool]:
-    """How the version compares, and whether 'or later' is said; the unit's name starts at `unit`."""
+    """How the version compares, and if 'or later' is said; the unit's name starts at `unit`."""
     after = sentence[end:]
     fronts = {sentence[:start], sentence[: min(unit, start)]}  # 'app from 2.1', 'from app 2.1'
     below = bool(_EARLIER_AFTER.match(after) or any(_EARLIER_BEFORE.search(f) for f in fronts))
@@ -258,13 +269,13 @@ def _comparison(
 def _is_first(sentence: str, start: int) -> bool:
     """Whether the unit stands on the side of the sentence that comes first in time."""
     before = _BEFORE.search(sentence)
-    then = re.search(r"\bthen\b", sentence, re.I)
+    then = _THEN.search(sentence)
     if then and start > then.start():
         return False
-    after = re.search(r"\bafter\b", sentence, re.I)
+    after = _AFTER.search(sentence)
     if after and start > after.start():
-        comma = sentence.find(",", after.end())
-        return comma < 0 or start < comma
+        stop = sentence.find(",", after.end())
+        return stop < 0 or start < stop
     if before is None:
         return bool(re.search(r"\bfirst\b|\bstart with\b", sentence, re.I))
     if before.start() == 0 or before.start() < 8:  # 'Before updating the aircraft, update ...'
@@ -324,12 +335,10 @@ def _refused(
             return [_requirement(behind[0], Comparison.NOT_WITH, "", sentence, place)]
         if itself or len(name.split()) > 7:
             return _subject(sentence, named, place, refused)
-        if not (headers.component_of(name) or any(c.isupper() or c.isdigit() for c in name)):
+        if not (component_of(name) or any(c.isupper() or c.isdigit() for c in name)):
             return []
         match = next((u for u in behind), None)
-        component = headers.component_of(name) or (
-            match.component if match and match.name in name else ""
-        )
+        component = component_of(name) or (match.component if match and match.name in name else "")
         return [
             _requirement(_Named(0, 0, component, name), Comparison.NOT_WITH, "", sentence, place)
         ]

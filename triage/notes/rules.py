@@ -29,6 +29,7 @@ class Lexicon(Frozen):
     beside: str
     verb: str
     around: str
+    not_in_header: tuple[str, ...]
     section_core: tuple[str, ...]
     changes_from: tuple[str, ...]
     furniture: tuple[str, ...]

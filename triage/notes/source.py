@@ -69,7 +69,7 @@ def refuse_unreadable(data: bytes, name: str) -> None:
 
 
 def decode(data: bytes, name: str) -> Decoded:
-    """Decode by byte-order mark, else UTF-8, UTF-16 by its zero bytes, a declared charset, cp1252."""
+    """Decode by byte-order mark, else UTF-8, UTF-16 by its zeros, a declared charset, cp1252."""
     for mark, encoding in _MARKS:
         if data.startswith(mark):
             text = data[len(mark) :].decode(encoding, errors="replace")

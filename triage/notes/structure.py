@@ -3,51 +3,18 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
 
-from triage.domain.notes import Item, Place, Release, Requirement, StatedDate, Status
 from triage.notes import headers, tables, words
 from triage.notes.blocks import Block, Shape
 from triage.notes.clean import clean, clean_heading, unmarked
-from triage.notes.dates import FoundDate
-from triage.notes.instructions import instructions_in
-from triage.notes.requirements import requirements_in
+from triage.notes.drafts import ItemDraft, ReleaseDraft
 from triage.notes.sentences import separate_changes
+from triage.notes.units import component_of
+from triage.notes.versions import looks_dated_or_numbered
 
-# Items are built here from checked parts; one shared set of field names spares 700 bytes an item.
-_ITEM_FIELDS = set(Item.model_fields)
 _PARENT = "parent"  # style of an entry, by its level, that only introduces what is nested below
 _JOINED = re.compile(r"(?:[,;]|\b(and|or))\W*\Z")
 _LEAD = "parent-1"  # style of a paragraph that only introduces a list
-_NOWHERE = Place(start=0, end=0, line=1, end_line=1)
-
-
-@dataclass(slots=True)
-class ItemDraft:
-    """An item before it is numbered: cleaned text, heading path, level, and its places."""
-
-    text: str
-    heading: tuple[str, ...]
-    level: int
-    places: list[Place]
-
-
-@dataclass(slots=True)
-class ReleaseDraft:
-    """A release while it is read."""
-
-    title: str = ""
-    header: headers.Header = headers.Header("", "", "", None, Status.RELEASED)
-    place: Place = _NOWHERE
-    level: str = ""
-    items: list[ItemDraft] = field(default_factory=list)
-    requirements: list[Requirement] = field(default_factory=list)
-    asides: list[tuple[str, Place]] = field(default_factory=list)
-    plain: bool = False
-
-    @property
-    def empty(self) -> bool:
-        return not self.items
 
 
 class Builder:
@@ -106,10 +73,10 @@ class Builder:
             self.unit = headers.document_unit(block.text) or self.unit
             if block.style == "h1" or not self.current.title:
                 return 1
-        if block.style == "h1" and not self.current.title and self.current.empty:
-            if headers.component_of(title) and len(title.split()) <= 5:
-                self.unit = title
-                return 1
+        first = block.style == "h1" and not self.current.title and self.current.empty
+        if first and component_of(title) and len(title.split()) <= 5:
+            self.unit = title
+            return 1
         if block.style == "bold" and (title[-1] in ".!?" or len(title) > 120):
             return self._paragraph(block._replace(shape=Shape.PARAGRAPH), after)
         if self._is_lone_statement(block, after, title):
@@ -162,7 +129,7 @@ class Builder:
     def _open(self, block: Block, header: headers.Header) -> None:
         self._finish()
         unit = header.unit or self.unit
-        component = header.component or headers.component_of(unit)
+        component = header.component or component_of(unit)
         self.current = ReleaseDraft(
             title=unmarked(block.text).strip(" *:#=-"),
             header=header._replace(unit=unit, component=component),
@@ -172,7 +139,7 @@ class Builder:
         self.path.clear()
 
     def _is_unit_heading(self, block: Block, title: str) -> bool:
-        """A heading above the level of release headings that names a unit opens a part of its own."""
+        """A heading above the level of release headings names the unit of what follows."""
         return (
             block.style in ("h1", "h2")
             and self.current.level[:1] == "h"
@@ -233,11 +200,11 @@ class Builder:
                 block = block._replace(text=rest, start=max(begin, stop))
         elif block.level == 0 and self._entry_is_header(block, after):
             return
-        if after is not None and after.shape is Shape.ENTRY and after.level > block.level:
-            if block.text.rstrip().endswith(":") or words.known_section(block.text):
-                self._close_parents(block.level)
-                self._push(f"{_PARENT}{block.level}", clean_heading(block.text))
-                return
+        nested = after is not None and after.shape is Shape.ENTRY and after.level > block.level
+        if nested and (block.text.rstrip().endswith(":") or words.known_section(block.text)):
+            self._close_parents(block.level)
+            self._push(f"{_PARENT}{block.level}", clean_heading(block.text))
+            return
         if self._numbers_a_section(block, after):
             self._push("numbered", clean_heading(block.text))
             return
@@ -255,7 +222,7 @@ class Builder:
 
     def _entry_is_header(self, block: Block, after: Block | None) -> bool:
         """A list entry is a header when it says so strictly and its changes are nested below it."""
-        if len(block.text) > 100 or not headers.looks_dated_or_numbered(block.text):
+        if len(block.text) > 100 or not looks_dated_or_numbered(block.text):
             return False
         nested = after is not None and after.shape is Shape.ENTRY and after.level > block.level
         header = headers.parse_header(block.text, marked=False) if nested else None
@@ -373,7 +340,7 @@ class Builder:
 
     def _unit_for(self, header: headers.Header) -> str:
         """The document's own unit, unless the table's row is plainly for another one."""
-        other = headers.component_of(self.unit) not in ("", header.component)
+        other = component_of(self.unit) not in ("", header.component)
         return header.unit if other or not self.unit else self.unit
 
     def _fills_current(self, row: tables.RowRelease) -> bool:
@@ -413,7 +380,8 @@ class Builder:
         first = self.releases[0]
         if first.plain and all(item.level == 0 for item in first.items) and len(first.items) <= 12:
             self.remarks.append(
-                f"{len(first.items)} introductory paragraphs before the first release were not read as changes"
+                f"{len(first.items)} introductory paragraphs before the first release"
+                " were not read as changes"
             )
             heir = self.releases[1]
             heir.asides = [
@@ -422,44 +390,3 @@ class Builder:
                 *heir.asides,
             ]
             del self.releases[0]
-
-
-def date_of(found: FoundDate | None) -> StatedDate | None:
-    """The date found, without its form."""
-    return found.date if found else None
-
-
-def finish_release(
-    draft: ReleaseDraft, date: StatedDate | None, source: str, first_ref: int
-) -> Release:
-    """Number the items from `first_ref` and freeze the release."""
-    items = tuple(
-        Item.model_construct(
-            _ITEM_FIELDS,
-            ref=str(first_ref + number),
-            text=item.text,
-            original=source[item.places[0].start : item.places[0].end],
-            places=tuple(item.places),
-            heading=item.heading,
-            level=item.level,
-        )
-        for number, item in enumerate(draft.items)
-    )
-    said = [*draft.asides, *((item.text, item.places[0]) for item in draft.items)]
-    component, unit = draft.header.component, draft.header.unit
-    wanted, orders = list(draft.requirements), []
-    for text, place in said:
-        wanted += requirements_in(text, place, component=component, unit=unit)
-        orders += instructions_in(text, place)
-    return Release(
-        title=draft.title,
-        component=component,
-        unit=unit,
-        version=draft.header.version,
-        date=date,
-        status=draft.header.status,
-        items=items,
-        requirements=tuple(wanted),
-        instructions=tuple(orders),
-        place=draft.place,
-    )

@@ -9,6 +9,8 @@ from triage.notes import headers
 from triage.notes.blocks import Block
 from triage.notes.clean import unmarked
 from triage.notes.dates import FoundDate
+from triage.notes.units import component_mentions, component_of
+from triage.notes.versions import is_version_value, read_value
 
 
 class RowRelease(NamedTuple):
@@ -43,29 +45,20 @@ def read_table(rows: list[Block]) -> Table:
                 _row_release(head, row, raw) for row, raw in zip(body, rows[1:], strict=True)
             )
         )
-    units = [row for row in plain if len(row.cells) >= 2 and headers.is_version_value(row.cells[1])]
+    units = [row for row in plain if len(row.cells) >= 2 and is_version_value(row.cells[1])]
     if units and (len(units) >= len(plain) - 1) and _names_units(units):
         return Table(releases=(_unit_rows(units),))
-    return Table(
-        items=tuple(
-            _statement(head, row, raw, first=i == 0 and len(rows) > 1)
-            for i, (row, raw) in enumerate(zip(plain, rows, strict=True))
-            if not (i == 0 and len(rows) > 1)
-        )
-    )
-
-
-def _statement(head: tuple[str, ...], row: Block, raw: Block, *, first: bool) -> tuple[str, Block]:
-    return ": ".join(cell for cell in row.cells if cell), raw
+    told = list(zip(plain, rows, strict=True))[1 if len(rows) > 1 else 0 :]
+    return Table(items=tuple((": ".join(c for c in row.cells if c), raw) for row, raw in told))
 
 
 def _holds_version(row: Block) -> bool:
-    return sum(headers.is_version_value(cell) for cell in row.cells) >= 1
+    return sum(is_version_value(cell) for cell in row.cells) >= 1
 
 
 def _is_release_head(head: tuple[str, ...]) -> bool:
-    """A heading row: no versions in it, and at least one cell that names a unit, version or date."""
-    if any(headers.is_version_value(cell) for cell in head):
+    """A heading row: no versions in it, and two cells or more that name a unit, version, date."""
+    if any(is_version_value(cell) for cell in head):
         return False
     return sum(bool(_role(cell)) for cell in head) >= 2
 
@@ -79,7 +72,7 @@ def _role(cell: str) -> str:
         for word in ("change", "what's new", "note", "description", "detail", "content", "summary")
     ):
         return "text"
-    if headers.component_mentions(cell) or any(
+    if component_mentions(cell) or any(
         w in low for w in ("firmware", "version", "software", "app", "release")
     ):
         return "version"
@@ -88,7 +81,7 @@ def _role(cell: str) -> str:
 
 def _names_units(rows: list[Block]) -> bool:
     return any(
-        headers.component_mentions(r.cells[0]) or "firmware" in r.cells[0].lower() for r in rows
+        component_mentions(r.cells[0]) or "firmware" in r.cells[0].lower() for r in rows
     ) or (len(rows) >= 2 and any("version" in r.cells[0].lower() for r in rows))
 
 
@@ -97,11 +90,11 @@ def _label(cell: str) -> str:
 
 
 def _requirement(label: str, value: str, place: Place) -> Requirement | None:
-    version, _ = headers.read_value(value)
+    version, _ = read_value(value)
     if not version:
         return None
     return Requirement(
-        component=headers.component_of(label),
+        component=component_of(label),
         name=label,
         comparison=Comparison.AT_LEAST,
         version=version,
@@ -118,9 +111,9 @@ def _row_release(head: tuple[str, ...], row: Block, raw: Block) -> RowRelease:
     for label, cell in zip(head, row.cells, strict=False):
         role = _role(label)
         if role == "date":
-            date = headers.read_value(cell)[1] or date
-        elif role == "version" and headers.is_version_value(cell):
-            found, day = headers.read_value(cell)
+            date = read_value(cell)[1] or date
+        elif role == "version" and is_version_value(cell):
+            found, day = read_value(cell)
             date = date or day
             if not version and found:
                 version, title = found, f"{_label(label)} {cell}"
@@ -131,7 +124,7 @@ def _row_release(head: tuple[str, ...], row: Block, raw: Block) -> RowRelease:
                     "firmware version",
                 )
                 unit = "" if bare else _label(label)
-                component = headers.component_of(label)
+                component = component_of(label)
             elif (asked := _requirement(_label(label), cell, row.place())) is not None:
                 wanted.append(asked)
         elif role == "text" and cell:
@@ -149,12 +142,12 @@ def _row_release(head: tuple[str, ...], row: Block, raw: Block) -> RowRelease:
 
 def _unit_rows(rows: list[Block]) -> RowRelease:
     """The aircraft's row (else the first with a version) is the release, the others its needs."""
-    date = next((d for r in rows if (d := headers.read_value(r.cells[1])[1])), None)
-    versions = [r for r in rows if headers.read_value(r.cells[1])[0]]
+    date = next((d for r in rows if (d := read_value(r.cells[1])[1])), None)
+    versions = [r for r in rows if read_value(r.cells[1])[0]]
     place = Place(
         start=rows[0].start, end=rows[-1].end, line=rows[0].line, end_line=rows[-1].end_line
     )
-    own = next((r for r in versions if headers.component_of(r.cells[0]) == "aircraft"), None)
+    own = next((r for r in versions if component_of(r.cells[0]) == "aircraft"), None)
     own = own or (versions[0] if versions else None)
     if own is None:
         return RowRelease("", headers.Header("", "", "", date, Status.RELEASED), place, (), ())
@@ -171,8 +164,8 @@ def _unit_rows(rows: list[Block]) -> RowRelease:
     )
     header = headers.Header(
         "" if bare else label,
-        headers.component_of(label),
-        headers.read_value(value)[0],
+        component_of(label),
+        read_value(value)[0],
         date,
         headers.status_of(value),
     )

@@ -4,93 +4,19 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from enum import IntEnum
 
 from triage.notes import headers, words
 from triage.notes.blocks import Block, Line, Shape, lines_of
+from triage.notes.line_kinds import Kind, SeenLine, kind_of
+from triage.notes.rules import word_set
+from triage.notes.runs import join_lines, split_run
+from triage.notes.versions import version_row
 
-_GLYPHS = "•◦▪▫■□●○‣⁃∙·➢➤►▶✓✔✦✧★☆»†\uf0b7\uf0a7\uf0d8\u2043\u2212"
-_BULLET = re.compile(
-    rf"(?:[-*+–—‐‑~]|\*{{2,3}}|--|o(?= [A-Z\"'(\[]))[ \t]+(?=\S)|[{_GLYPHS}]+[ \t]*(?=\S)|-(?=[A-Z][a-z]+ )"
-)
 _PIECE = 200_000  # characters; a piece ends at a blank line before an unindented one
 _CUT = re.compile(r"(?:\r\n|\n|\r(?!\n))[ \t]{0,80}(?:\r\n|\n|\r(?!\n))(?=[^\s])")
-_OUTER = frozenset("* • ● ■ ▪".split())  # at one indent, these may hold a list of these:
-_INNER = frozenset("- – + o ○ ◦".split())
-_NUMBER = re.compile(
-    r"(?:\(?\d{1,3}[.)]|\[\d{1,3}\]|[a-z]\))[ \t]+(?=\S)|\(?\d{1,3}\)(?=[A-Za-z])|①|②|③|④|⑤|⑥|⑦|⑧|⑨|\d{1,2}\.(?=[A-Z])"
-)
-_ATX = re.compile(r"(#{1,6})[ \t]+(?=\S)")
-_RULE = re.compile(r"(?:[-=_*~#+–—•.] ?){3,}\Z|[|+]?[-=:|+ ]{3,}\Z")
-_LABEL = re.compile(r"[A-Za-z][\w./()-]{0,40}(?: [\w./()-]{1,20}){0,2} ?: \S")
-_CONNECT = re.compile(
-    r"(?:,|\(|\[|/|-|&|\b(?:and|or|the|a|an|to|of|for|with|in|on|by|at|from|is|are|that|when|if))\Z",
-    re.I,
-)
-# A sentence that points back at the one before it is no statement of its own.
-_BACKWARD = re.compile(
-    r"(?:This|These|It|They|There (?:is|was|were)) (?=[a-z])|[A-Z][a-z]+-[a-z]+-by: "
-)
-_HYPHENATED = re.compile(r"(?<=[A-Za-z]{2})- (?=[a-z]{2})(?!(?:and|or|to|bis|und)\b)")
+_OUTER = word_set("* • ● ■ ▪")
+_INNER = word_set("- – + o ○ ◦")
 _BOLD = re.compile(r"\A(?:\*\*|__)(?=\S)([^*]{1,150}?)(?:\*\*|__):?\Z")
-
-
-class Kind(IntEnum):
-    """What a line is by its own look."""
-
-    BLANK = 0
-    RULE = 1
-    BULLET = 2
-    NUMBER = 3
-    ATX = 4
-    GLUED = 5
-    RELEASE = 6
-    VERSION = 7
-    TABLE = 8
-    PLAIN = 9
-
-
-class _Seen:
-    """A line with its kind and the length of its marker."""
-
-    __slots__ = ("kind", "line", "mark")
-
-    def __init__(self, line: Line) -> None:
-        self.line = line
-        self.kind, self.mark = _kind(line.text)
-
-    @property
-    def words(self) -> str:
-        return self.line.text[self.mark :]
-
-
-def _kind(text: str) -> tuple[Kind, int]:
-    if not text:
-        return Kind.BLANK, 0
-    first = text[0]
-    if not first.isalnum():
-        if len(text) > 2 and _RULE.match(text):
-            return Kind.RULE, 0
-        bullet = _BULLET.match(text)
-        if bullet:
-            return Kind.BULLET, bullet.end()
-        atx = _ATX.match(text) if first == "#" else None
-        if atx:
-            return Kind.ATX, atx.end()
-    elif first == "o" and (bullet := _BULLET.match(text)):
-        return Kind.BULLET, bullet.end()
-    if (first in "([" or first.isdigit() or text[1:2] in ".)") and (number := _NUMBER.match(text)):
-        return Kind.NUMBER, number.end()
-    if text.count("|") >= 2 or "\t" in text:
-        return Kind.TABLE, 0
-    if headers.glued(text):
-        return Kind.GLUED, 0
-    if len(text) <= 140 and headers.looks_dated_or_numbered(text):
-        if (":" in text or "=" in text) and headers.version_row(text):
-            return Kind.VERSION, 0
-        if headers.parse_header(text, marked=False):
-            return Kind.RELEASE, 0
-    return Kind.PLAIN, 0
 
 
 def read_text_blocks(text: str) -> Iterator[list[Block]]:
@@ -106,19 +32,19 @@ def read_text_blocks(text: str) -> Iterator[list[Block]]:
 
 def blocks_of_lines(lines: Sequence[Line]) -> list[Block]:
     """Blocks of lines, whatever they were cut from."""
-    return _Reader([_Seen(line) for line in lines]).blocks()
+    return _Reader([SeenLine(line) for line in lines]).blocks()
 
 
 def list_mark(lines: Sequence[Line]) -> bool:
     """Whether a paragraph's lines hold a release header or version rows, and so are no prose."""
-    kinds = [_kind(line.text)[0] for line in lines]
+    kinds = [kind_of(line.text)[0] for line in lines]
     return kinds[0] is Kind.RELEASE or kinds.count(Kind.VERSION) >= min(2, len(kinds))
 
 
 class _Reader:
     """One pass over the lines, with a look at the next line that is not blank."""
 
-    def __init__(self, seen: list[_Seen]) -> None:
+    def __init__(self, seen: list[SeenLine]) -> None:
         self.seen = seen
         self.found: list[Block] = []
         self.indents: list[tuple[int, str]] = []
@@ -177,7 +103,7 @@ class _Reader:
             return after + 1 if self._is_underline(index, after) else index + 1
         if kind is Kind.VERSION:
             self._close(end_list=True)
-            row = headers.version_row(one.line.text)
+            row = version_row(one.line.text)
             self._add(Shape.ROW, [one.line], cells=row or ())
             return index + 1
         if kind is Kind.TABLE and self._in_table(index):
@@ -211,7 +137,7 @@ class _Reader:
     def _marked(self, index: int) -> int:
         one = self.seen[index]
         text = one.words
-        if one.kind is Kind.BULLET and (row := headers.version_row(text) if ":" in text else None):
+        if one.kind is Kind.BULLET and (row := version_row(text) if ":" in text else None):
             self._close()
             self._add(Shape.ROW, [one.line], cells=row)
             return index + 1
@@ -226,7 +152,7 @@ class _Reader:
         self.entry_level = self._level(one)
         return index + 1
 
-    def _level(self, one: _Seen) -> int:
+    def _level(self, one: SeenLine) -> int:
         """Nesting by indent; at one indent, by a marker that differs from the list's own."""
         mark = "1" if one.kind is Kind.NUMBER else one.line.text[: one.mark].strip()
         indent = one.line.indent
@@ -272,9 +198,8 @@ class _Reader:
         """Whether a plain line goes on with the open entry."""
         one = self.seen[index]
         if one.kind is Kind.RELEASE or one.kind is Kind.VERSION:
-            if one.line.indent <= self.entry[0].indent and self._stands_free(index, in_list=True):
-                return False
-            return True
+            deeper = one.line.indent > self.entry[0].indent
+            return deeper or not self._stands_free(index, in_list=True)
         after = self.following[index]
         leads = after < len(self.seen) and self.seen[after].kind in (Kind.BULLET, Kind.NUMBER)
         if one.line.indent > self.entry[0].indent or not leads:
@@ -358,11 +283,11 @@ class _Reader:
         bold = _BOLD.match(text) if single else None
         if bold:
             self._heading(group, "bold", text)
-        elif single and words.known_section(text) and not (alone and text.endswith(".")):
-            self._heading(group, "plain", text)
-        elif single and leads and words.title_like(text):
-            self._heading(group, "plain", text)
-        elif single and alone and text.endswith(":") and words.title_like(text):
+        elif (
+            (single and words.known_section(text) and not (alone and text.endswith(".")))
+            or (single and leads and words.title_like(text))
+            or (single and alone and text.endswith(":") and words.title_like(text))
+        ):
             self._heading(group, "plain", text)
         else:
             if not alone:
@@ -419,53 +344,6 @@ class _Reader:
         )
 
 
-def join_lines(parts: Sequence[str]) -> str:
-    """Join wrapped lines; a compound broken at its hyphen ('pre-', 'arm') is put together again."""
-    text = " ".join(parts)
-    return _HYPHENATED.sub("-", text) if "- " in text else text
-
-
 def _cells(text: str) -> tuple[str, ...]:
     parts = text.strip("|").split("|") if "|" in text else re.split(r"\t+", text)
     return tuple(part.strip() for part in parts)
-
-
-def split_run(run: list[Line]) -> list[list[Line]]:
-    """Tell a wrapped paragraph from a list without bullets.
-
-    Lines broken by a word processor are full: the next line's first word would not have fitted.
-    Where that holds all through, the lines are one paragraph; else each is a statement of its own,
-    apart from lines that plainly go on.
-    """
-    if len(run) == 1:
-        return [run]
-    texts = [line.text for line in run]
-    width = max(max(len(text) for text in texts), 40)
-    full = [
-        len(texts[i]) + 1 + len(texts[i + 1].split(None, 1)[0]) > width
-        for i in range(len(texts) - 1)
-    ]
-    verbs = sum(words.starts_with_verb(text) and text[0].isupper() for text in texts)
-    labels = sum(bool(_LABEL.match(text)) for text in texts)
-    listed = verbs >= max(2, len(texts) * 0.6) or labels >= max(2, len(texts) * 0.6)
-    if all(full) and not listed:
-        return [run]
-    sentences = sum(text[-1] in ".!?:" for text in texts)
-    if not listed and sentences == len(texts) and width > 70 and verbs * 2 < len(texts):
-        return [run]
-    groups = [[run[0]]]
-    for index, line in enumerate(run[1:]):
-        if _goes_on(texts[index], line, run[index], room=width - len(texts[index])):
-            groups[-1].append(line)
-        else:
-            groups.append([line])
-    return groups
-
-
-def _goes_on(above: str, line: Line, upper: Line, *, room: int) -> bool:
-    if words.known_section(line.text) or words.known_section(above):
-        return False
-    if _CONNECT.search(above) or line.indent > upper.indent + 1 or _BACKWARD.match(line.text):
-        return True
-    lower = line.text[0].islower() and not _LABEL.match(line.text)
-    return lower and above[-1] not in ".!?:;" and room < len(line.text.split(None, 1)[0]) + 13

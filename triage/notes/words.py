@@ -38,7 +38,7 @@ def known_section(text: str) -> bool:
 
 
 def title_like(text: str) -> bool:
-    """Whether a line can be a heading by its look: short, no sentence, no verb of change in front."""
+    """Whether a line can be a heading by its look: short, no sentence, no verb in front."""
     bare = text.strip().strip("*_#= ")
     if not bare or len(bare) > 90 or bare[-1] in ".;,!":
         return False
