@@ -54,10 +54,13 @@ def record(
     from triage.kit import installed, load
     from triage.updateday.reading import read_settings
     from triage.updateday.recording import Recording
+    from triage.updateday.runs import read_back
 
     owned = load(kit)
     label = _label(owned, unit)
-    version = next(installed(owned, u)[0] for u in owned.units if u.label == label)
+    version = read_back(label) or next(
+        installed(owned, u)[0] for u in owned.units if u.label == label
+    )
     recording, asking = Recording(label, version), ask_ or at_terminal()
     if not sources and not at_terminal() and not ask_ and not paste:
         sources = ["-"]

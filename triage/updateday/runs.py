@@ -51,6 +51,18 @@ def run_called(id: str = "") -> Run:
     return _choose(all_runs(), id)
 
 
+def read_back(unit: str) -> str:
+    """The version of a unit as an open run last read it, '' when none did."""
+    marks = [
+        mark
+        for run in open_runs()
+        for step in run.steps
+        for mark in step.marks
+        if step.step.unit == unit and step.step.needs is Needs.VERSION and mark.version
+    ]
+    return max(marks, key=lambda mark: mark.at).version if marks else ""
+
+
 def begin(plan: RunPlan, at: dt.datetime, *, against: bool = False) -> Run:
     """Begin a run."""
     events = _log().add(

@@ -1,0 +1,165 @@
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from triage.cli import settings, update
+from triage.errors import TriageError
+from triage.kit import load
+from triage.updateday.remind import reminder
+from triage.updateday.runs import all_runs
+
+NOTES = """\
+# Quillmere Heron 2: release notes
+
+## Release 3.6.0 · 1 November 2026
+
+### What's new
+- Return to home now climbs to the return-to-home altitude first.
+- The home point is shown in the goggles.
+
+### Notes
+1. The return-to-home altitude may be reset to 30 m by this update.
+2. Calibrate the compass after the update.
+3. Charge above 50 % before you begin.
+4. Each battery must be inserted in the aircraft once and updated.
+
+## Release 3.4.2 · 15 September 2026
+
+### Fixed
+- Small corrections to the gimbal.
+"""
+KIT = """\
+[[unit]]
+label = "heron"
+component = "aircraft"
+name = "Quillmere Heron 2"
+version = "3.4.2"
+reversible = true
+
+[[unit]]
+label = "battery-1"
+component = "battery"
+version = "1.9"
+
+[[unit]]
+label = "battery-2"
+component = "battery"
+version = "1.8"
+"""
+
+
+@pytest.fixture(autouse=True)
+def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setenv("TRIAGE_HOME", str(tmp_path))
+    (tmp_path / "kit.toml").write_text(KIT)
+    (tmp_path / "notes.md").write_text(NOTES)
+    return tmp_path
+
+
+def run(*words: str, input: str = "") -> str:
+    result = CliRunner().invoke(update.app, list(words), input=input, catch_exceptions=False)
+    assert result.exit_code == 0, result.output
+    return result.output
+
+
+def record(text: str) -> None:
+    result = CliRunner().invoke(
+        settings.app, ["record", "heron"], input=text, catch_exceptions=False
+    )
+    assert result.exit_code == 0, result.output
+
+
+def refused(*words: str) -> str:
+    with pytest.raises(TriageError) as error:
+        run(*words)
+    assert "\n" not in str(error.value)
+    return str(error.value)
+
+
+def begin(home: Path, *words: str) -> str:
+    return run(
+        "start", str(home / "notes.md"), "--today", "2026-12-20", "--policy", "eager", "--anyway",
+        *words,
+    )  # fmt: skip
+
+
+def test_an_update_day_from_end_to_end(home: Path) -> None:
+    record("RTH altitude: 60 m\nExpo: 0.3\n")
+    out = begin(home, "--print", str(home / "page.html"))
+    assert "Run 1 begun: Quillmere Heron 2 3.6.0" in out
+    assert 'class="box"' in (home / "page.html").read_text()
+    steps = {step.step.id: step for step in all_runs()[0].steps}
+    assert "notes, line 11" in [d.source for d in steps["calibrate-compass"].step.details]
+    assert {"rotate-battery-1", "rotate-battery-2"} <= steps.keys()
+    for id in ("notes", "settings-heron", "charge", "link", "phone", "way-back", "time"):
+        run("done", id, *(["--charge", "80"] if id == "charge" else []))
+    run("done", "update-heron-3.6.0")
+    out = run("done", "version-heron-3.6.0", "--version", "3.4.2")
+    assert "failed: shows 3.4.2, not 3.6.0: it did not take" in out
+    assert "What usually helps" in out and "common practice, no source" in out
+    assert "the version of heron did not take" in reminder()
+    run("done", "version-heron-3.6.0", "--version", "3.6.0")
+    run("done", "rotate-battery-1", "--version", "1.14")
+    assert "stays owed" in run("skip", "rotate-battery-2", "at the charger")
+    run("done", "restart")
+    assert "no snapshot of heron recorded since its update" in refused("done", "compare-heron")
+    record("RTH altitude: 30 m\nExpo: 0.30\n")
+    out = run("done", "compare-heron")
+    assert "RTH altitude  60 m    30 m   changed  expected" in out
+    assert "may be reset to 30 m by this update. [line 10]" in " ".join(out.split())
+    assert "(3.4.2) and" in out and "(3.6.0)" in out  # the version read back, not yet in the kit
+    for step in all_runs()[0].left:
+        if not step.step.owed:
+            run("done", step.step.id)
+    assert "no version read back yet for battery-2" in run("status")
+    assert "run 1 is not finished: no version read back yet for battery-2" in refused("finish")
+    run("done", "rotate-battery-2", "--version", "1.14")
+    out = run("finish")
+    assert "heron: 3.4.2 -> 3.6.0" in out and "battery-2: 1.8 -> 1.14" in out
+    assert [unit.version for unit in load().units] == ["3.6.0", "1.14", "1.14"]
+    assert reminder() == ""
+    assert "No update run is open" in run("status")
+    assert "over" in run("status", "--all")
+
+
+def test_next_show_status_and_one_line_refusals(home: Path) -> None:
+    assert "no update run is open; begin one: triage update start" in refused("next")
+    begin(home)
+    assert "Step 1: Read the notes" in run("next")
+    assert "Charge everything to 50 % or more" in run("show", "charge")
+    assert "<- next" in run("status", "--print", str(home / "p.html"))
+    assert "<!doctype html>" in run("status", "--print", "-")
+    assert "there is no step '99'" in refused("done", "99")
+    assert "below the 50 % of your policy" in refused("done", "charge", "--charge", "40")
+    assert "needs a reason" in refused("skip", "1")
+    assert "abandoning needs a reason" in refused("abandon")
+    assert "comes after" in refused("done", "rotate-battery-1", "--version", "1.14")
+    assert "is open and has" in refused(
+        "start", str(home / "notes.md"), "--today", "2026-12-20", "--anyway"
+    )
+    assert "What usually helps" in run("fail", "link", "no socket")
+    assert "abandoned (rain)" in run("abandon", "rain")
+    assert load().units[0].version == "3.4.2"
+
+
+def test_against_the_advice_only_when_asked_for(home: Path) -> None:
+    words = ("start", str(home / "notes.md"), "--today", "2026-11-02", "--policy", "conservative")
+    assert "not begun; wait, or add --anyway" in refused(*words)
+    assert not all_runs()
+    run(*words, "--anyway")
+    assert all_runs()[0].started.against
+
+
+def test_nothing_to_move_to(home: Path) -> None:
+    (home / "kit.toml").write_text(KIT.replace("3.4.2", "3.6.0"))
+    assert "no release ahead of your kit" in refused("start", str(home / "notes.md"))
+    (home / "kit.toml").unlink()
+    assert "there is no kit yet; state your units first" in refused("start", str(home / "notes.md"))
+
+
+def test_a_page_that_cannot_be_written(home: Path) -> None:
+    begin(home)
+    assert "is a directory" in refused("status", "--print", str(home))
