@@ -42,6 +42,7 @@ _MENDS = (  # part of the driver's words, what to say, how to mend it
     ("not a database", "is no journal", "check the name"),
     ("append-only", "entries are never changed", "write a later entry that corrects it"),
     ("permission denied", "the server does not let you", "ask for SELECT and INSERT"),
+    ("failed to resolve", "the server is not found", "check the URL and the network"),
     ("connection failed", "the server does not answer", "check the URL and the network"),
     ("connection refused", "the server does not answer", "check the URL and the network"),
 )
@@ -54,7 +55,7 @@ def url_of(stated: str | None = None) -> URL:
         return URL.create("sqlite", database=str(Path(name).expanduser()))
     try:
         url = make_url(name)
-    except ArgumentError as error:
+    except (ArgumentError, ValueError) as error:
         raise StoreError("is no URL of a journal", mend=_URL_MEND) from error
     if url.get_backend_name() == "postgresql":
         return url.set(drivername="postgresql+psycopg")

@@ -120,9 +120,9 @@ def _waiting(waiting: Waiting) -> Iterator[Section]:
         )
     if waiting.avoided:
         points = [Point(text=_avoided(a), source=f"entry {a.seq}") for a in waiting.avoided]
-        more = waiting.avoided_in_all - len(points)
-        if more > 0:
-            points.append(Point(text=f"and {more} earlier ones"))
+        earlier = waiting.avoided_in_all - len(points)
+        if earlier > 0:
+            points.append(Point(text=f"and {earlier} earlier ones"))
         blocks.append(Paragraph(text="What came to notice meanwhile:"))
         blocks.append(Points(points=tuple(points)))
     yield Section(title="Waiting", blocks=tuple(blocks))
