@@ -15,6 +15,7 @@ from triage.domain.notes import Status
 from triage.domain.policy import Policy
 from triage.domain.updateday import RunPlan
 from triage.errors import StoreError
+from triage.kit import compare
 from triage.updateday.foretold import foretold
 from triage.updateday.steps import Case, steps_for
 
@@ -66,9 +67,10 @@ def run_plan(
 def against(judged: JudgedNotes, plan: RunPlan, units: Sequence[UnitAnswer]) -> str:
     """Why a run should not begin now, '' when nothing says so."""
     of_unit = next((u.plan for u in units if u.plan and u.plan.unit == plan.unit), None)
+    withdrawn = [r.version for r in judged.notes.releases if r.status is Status.WITHDRAWN]
     for move in of_unit.moves if of_unit else ():
-        releases = judged.notes.releases
-        if move.release is not None and releases[move.release].status is Status.WITHDRAWN:
+        own = move.release is not None  # a release of this document, so its versions are meant
+        if own and any(compare(move.version, version) == 0 for version in withdrawn):
             return f"the way leads {move.unit} over {move.version}, which the maker withdrew"
     if plan.verdict is Verdict.WAIT:
         until = f" until {plan.until.isoformat()}" if plan.until else ""

@@ -117,15 +117,25 @@ class _Maker:
     # --- the units
 
     def _units(self, first: tuple[str, ...]) -> Iterable[Step]:
+        """In the solved order; batteries last, as they take theirs through the aircraft."""
         passed: dict[int, tuple[str, ...]] = {0: first}
-        for move in self.moves:
+        for move in (m for m in self.moves if not self._rotated(m)):
             earlier = max(step for step in passed if step < move.step)
             made = self._moved(move, passed[earlier])
             yield from made
-            gate = passed.get(move.step, ()) + ((made[-1].id,) if not self._rotated(move) else ())
-            passed[move.step] = gate or passed[earlier]
+            passed[move.step] = (*passed.get(move.step, ()), made[-1].id)
+        ready = passed[max(passed)]
+        last = dict.fromkeys(self.units, ready)
         for label in self.through:
-            yield self._seen_through(label, passed[max(passed)])
+            if self._component(label) not in self.words.rotated:
+                yield self._seen_through(label, ready)
+        for move in filter(self._rotated, self.moves):
+            (step,) = self._moved(move, last.get(move.unit, ready))
+            last[move.unit] = (step.id,)
+            yield step
+        for label in self.through:
+            if self._component(label) in self.words.rotated:
+                yield self._seen_through(label, ready)
 
     def _moved(self, move: Move, after: tuple[str, ...]) -> list[Step]:
         name = "back" if move.back else "update"
