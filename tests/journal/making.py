@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
+import json
+from collections.abc import Mapping
 
 from triage.domain.advice import Verdict
 from triage.domain.journal import Advised, Ahead, Decision, Kept, Opener, Outcome, Result, Stored
@@ -43,7 +45,7 @@ def advised(
     verdict: Verdict = UPDATE,
     share: float = 0.8,
     units: tuple[str, ...] = ("heron",),
-    opened: dict[Opener, tuple[str, ...]] | None = None,
+    opened: Mapping[Opener, tuple[str, ...]] | None = None,
     releases: tuple[Ahead, ...] = (),
     version: str = "3.6.0",
 ) -> Advised:
@@ -58,7 +60,7 @@ def advised(
         share=share,
         until=None,
         headline="Because of this and that",
-        opened=opened or {},
+        opened=dict(opened or {}),
         ahead=releases,
     )
 
@@ -73,11 +75,8 @@ def kept(
     notes: str = "- Return to home climbs first.",
 ) -> tuple[Kept, dict[str, bytes]]:
     brief = brief or advised()
-    parts = {
-        "notes": notes.encode(),
-        "judged": b'{"judged":' + notes.encode().hex().encode() + b"}",
-    }
-    parts["advice"] = b"[]"
+    judged = json.dumps({"of": notes}).encode()  # of no form that is read; the notes' words are not
+    parts = {"notes": notes.encode(), "judged": judged, "advice": b"[]"}
     stored = {n: Stored(sha256=digest(d), size=len(d)) for n, d in parts.items()}
     unit = Unit(label="heron", component="aircraft", name="Quillmere Heron 2", version="3.4.2")
     payload = Kept(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import json
 from collections.abc import Iterable, Mapping, Sequence
 from enum import StrEnum
 from typing import TYPE_CHECKING, NamedTuple, Protocol
@@ -256,4 +255,4 @@ def words_of(payload: Kept, judged: JudgedNotes | None) -> str:
 
 def judged_of(data: bytes) -> JudgedNotes:
     """The judged notes from their stored form."""
-    return JudgedNotes.model_validate(json.loads(data))
+    return JudgedNotes.model_validate_json(data)
