@@ -1,6 +1,8 @@
 """Turns a reading into named features, in four groups that are each scaled to length one.
 
-words    the item's words (`w:`), pairs of neighbours (`b:`), the first word (`f:`)
+words    the item's words (`w:`), pairs of neighbours (`b:`), the first word (`f:`), and its shape:
+         names, parameters and numbers stand for their sort, so that an unknown board is still a
+         board (`a:`, `p:`), with the share of such words (`r:`) and of capitals (`t:`)
 grams    runs of 3 to 5 letters within words, edges marked (`<fix`, `xed>`)
 heading  the words of the headings above (`h:`)
 marks    settings (`s:`), components (`c:`), frequency, harm, unit and length of the item
@@ -12,6 +14,7 @@ from collections.abc import Iterator
 from functools import lru_cache
 from itertools import pairwise
 
+from triage.classify.shape import shape
 from triage.recognise import Reading
 
 GROUPS = ("words", "grams", "heading", "marks")
@@ -26,7 +29,7 @@ def features(reading: Reading, unit: str = "") -> Features:
     words = [plain for token in reading.tokens if (plain := plain_word(token))]
     heading = [plain for token in reading.heading_tokens if (plain := plain_word(token))]
     return (
-        tuple(_words(words)),
+        (*_words(words), *shape(reading.text)),
         tuple(gram for word in dict.fromkeys(words) for gram in grams(word)),
         tuple(f"h:{word}" for word in heading) or ("h:",),
         tuple(_marks(reading, unit, len(words))),

@@ -98,7 +98,9 @@ def fit(prepared: Sequence[Features], labels: Truths, recipe: Recipe) -> Fitted:
     space = Space.fit(prepared, recipe.group_weights, recipe.at_least)
     matrix = sparse(space.rows(prepared), len(space.names))
     models = [
-        LogisticRegression(C=recipe.strength, max_iter=2000, tol=1e-6).fit(matrix, labels[:, k])
+        LogisticRegression(C=recipe.strength, solver="liblinear", tol=1e-5, max_iter=1000).fit(
+            matrix, labels[:, k]
+        )
         for k in range(labels.shape[1])
     ]
     weights = np.stack([model.coef_[0] for model in models], axis=1)

@@ -73,11 +73,18 @@ def meant(kit: Kit, component: str, name: str) -> tuple[Unit, ...]:
     """
     stated = component not in ("", "other")
     pool = of_component(kit, component) if stated else kit.units
-    words = _words(name)
-    if not words:
+    names = _proper(name)
+    if not names:
         return pool if stated else ()
-    named = tuple(unit for unit in pool if alike(unit.name, name))
+    named = tuple(unit for unit in pool if any(alike(unit.name, one) for one in names))
     return named or tuple(unit for unit in pool if stated and not _words(unit.name))
+
+
+def _proper(name: str) -> tuple[str, ...]:
+    """The proper names in 'Remote controller (Tiller)' or 'Aircraft firmware': Tiller; none."""
+    parts = (re.sub(r"\([^()]*\)", " ", name), *re.findall(r"\(([^()]+)\)", name))
+    bare = (re.sub(r"\b(?:firmware|software|version)\b", " ", part, flags=re.I) for part in parts)
+    return tuple(part for part in bare if _words(part) and not component_id(part))
 
 
 def alike(name: str, other: str) -> bool:

@@ -10,6 +10,7 @@ from triage.recognise.order import Reordered
 from triage.recognise.phrases import COMPONENT, FREQUENCY, HARM, SETTING, phrases
 from triage.recognise.spelling import Speller
 from triage.recognise.tokens import tokenizer
+from triage.vocabulary import look_alikes
 
 if TYPE_CHECKING:
     from spacy.tokens import Doc
@@ -22,6 +23,7 @@ _CACHE = 4096
 class Reading(NamedTuple):
     """An item's tokens (lower case, white space dropped) and what was found in it."""
 
+    text: str
     tokens: tuple[str, ...]
     heading_tokens: tuple[str, ...]
     finds: Finds
@@ -47,7 +49,8 @@ class Recogniser:
             self._matcher.add(key, docs)
             family, _, name = key.partition(":")
             self._keys[self._tokenizer.vocab.strings[key]] = (family, name)
-        self._speller = Speller(t.text for docs in grouped.values() for d in docs for t in d)
+        content = (d for key, docs in grouped.items() if _content(key) for d in docs)
+        self._speller = Speller((t.text for d in content for t in d), look_alikes())
         self._reordered = Reordered(wordlists)
         self._heading = lru_cache(maxsize=_CACHE)(self._read_heading)
 
@@ -61,6 +64,7 @@ class Recogniser:
         heading_tokens, above = self._heading(" / ".join(heading)) if heading else ((), Finds())
         found = _gather(doc, spans)
         return Reading(
+            text,
             tuple(w for w in words if not w.isspace()),
             heading_tokens,
             found.model_copy(
@@ -84,7 +88,9 @@ class Recogniser:
     def _misspelt(self, doc: Doc, words: list[str], found: list[_Span]) -> list[_Span]:
         """Matches once more after repairing words that no exact match covers."""
         repaired = {
-            i: fix for i, word in enumerate(words) if (fix := self._speller.repair(word)) is not None
+            i: fix
+            for i, word in enumerate(words)
+            if (fix := self._speller.repair(word)) is not None
         }
         if not repaired:
             return []
@@ -108,6 +114,10 @@ class Recogniser:
             for name, start, end, score in self._reordered.find(words)
             if name not in names
         ]
+
+
+def _content(key: str) -> bool:
+    return key.startswith((SETTING, COMPONENT))
 
 
 class _Span(NamedTuple):

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from functools import lru_cache
 
-_SHORTEST = 5  # shorter words have too many neighbours
-_TWO_ERRORS_FROM = 9  # longer words may hold two errors
+_SHORTEST = 6  # shorter words have too many neighbours
+_SWAPPED_LETTER_FROM = 8  # a wrong letter makes another word too easily in a shorter one
+_TWO_ERRORS_FROM = 10  # longer words may hold two errors
 
 
 class Speller:
@@ -34,12 +35,28 @@ class Speller:
         )
         if found is None or _inflected(word, found[0]):
             return None
+        if len(word) == len(found[0]) < _SWAPPED_LETTER_FROM and sorted(word) != sorted(found[0]):
+            return None
         return found[0], 100.0 * (1 - found[1] / max(len(word), len(found[0])))
 
 
 def _inflected(word: str, base: str) -> bool:
-    """Whether the two differ by an ending only, which is grammar and no misspelling."""
-    shared = 0
-    while shared < min(len(word), len(base)) and word[shared] == base[shared]:
-        shared += 1
-    return shared >= min(len(word), len(base)) - 1
+    """Whether the two share a stem, so that the difference is grammar and no misspelling."""
+    return bool(_stems(word) & _stems(base))
+
+
+def _stems(word: str) -> set[str]:
+    stems = {word}
+    for ending in _ENDINGS:
+        if word.endswith(ending) and len(word) - len(ending) >= _SHORTEST - 2:
+            stems.add(word[: -len(ending)])
+    if word.endswith("ss"):
+        stems.discard(word[:-1])
+    return stems
+
+
+_ENDINGS = (
+    *("s", "es", "d", "ed", "ing", "er", "or", "ers", "ors", "ly", "y", "al", "able", "ity", "ise"),
+    *("ize", "ised", "ized", "ion", "ions", "ation", "ations", "ate", "ates", "ated", "ating"),
+    *("e", "ive", "ative", "ability", "est", "ness", "ment", "isation", "ization"),
+)

@@ -8,6 +8,7 @@ from triage.vocabulary.load import (
     components,
     conditions,
     load_toml,
+    look_alikes,
     settings,
 )
 
@@ -19,5 +20,6 @@ __all__ = [
     "components",
     "conditions",
     "load_toml",
+    "look_alikes",
     "settings",
 ]

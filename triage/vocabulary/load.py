@@ -101,6 +101,13 @@ def settings() -> tuple[Setting, ...]:
 
 
 @cache
+def look_alikes() -> frozenset[str]:
+    """Ordinary words that differ from a vocabulary word by a letter or two."""
+    text = (files("triage.vocabulary") / "look_alikes.txt").read_text(encoding="utf-8")
+    return frozenset(w for line in text.splitlines() if line[:1] != "#" for w in line.split())
+
+
+@cache
 def conditions() -> Conditions:
     """Words of frequency and of harm."""
     return load_toml("conditions.toml", Conditions)
