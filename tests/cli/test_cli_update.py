@@ -1,5 +1,8 @@
 from __future__ import annotations
 
+import random
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -11,6 +14,7 @@ from triage.kit import load
 from triage.updateday.remind import reminder
 from triage.updateday.runs import all_runs
 
+KILLS = 12
 NOTES = """\
 # Quillmere Heron 2: release notes
 
@@ -163,3 +167,24 @@ def test_nothing_to_move_to(home: Path) -> None:
 def test_a_page_that_cannot_be_written(home: Path) -> None:
     begin(home)
     assert "is a directory" in refused("status", "--print", str(home))
+
+
+def test_the_command_itself_killed_at_any_moment(home: Path) -> None:
+    begin(home)
+    chance = random.Random(107)
+    code = "from triage.cli.update import app; app()"
+    acknowledged = []
+    for n in range(KILLS):
+        reason = f"try-{n}"
+        with subprocess.Popen(
+            [sys.executable, "-c", code, "fail", "link", reason], stdout=subprocess.PIPE, text=True
+        ) as process:
+            try:
+                out, _ = process.communicate(timeout=chance.uniform(0.2, 0.8))
+            except subprocess.TimeoutExpired:
+                process.kill()
+                out, _ = process.communicate()
+        acknowledged += [reason] * (f"failed: {reason}" in out)
+        step = next(step for step in all_runs()[0].steps if step.step.id == "link")
+        assert set(acknowledged) <= {mark.note for mark in step.marks}
+    run("done", "link")  # and the record is as good as ever

@@ -6,7 +6,7 @@ the notes say, and last by likeness, which is a guess to confirm.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from triage.domain.snapshots import (
     Comparison,
@@ -66,52 +66,49 @@ def _pairs(
     foretold: Sequence[Foretold],
     renamed: Sequence[Renamed],
 ) -> list[Paired]:
-    old, new = list(before), list(after)
+    old = {plain(entry.name): entry for entry in before}  # a snapshot holds a name once
+    new = {plain(entry.name): entry for entry in after}
     pairs: list[Paired] = []
 
-    def take(a: Entry, b: Entry, match: Match, score: float = 100.0) -> None:
-        old.remove(a)
-        new.remove(b)
-        pairs.append((a, b, match, score))
+    def take(a: str, b: str, match: Match, score: float = 100.0) -> None:
+        pairs.append((old.pop(a), new.pop(b), match, score))
 
-    for a in before:
-        if b := next((b for b in new if plain(b.name) == plain(a.name)), None):
-            take(a, b, Match.NAME)
+    for name in [name for name in old if name in new]:
+        take(name, name, Match.NAME)
     said = {(plain(r.before), plain(r.after)): r.same for r in renamed}  # the latest word counts
-    for a in tuple(old):
-        if b := next((b for b in new if said.get((plain(a.name), plain(b.name)))), None):
+    for (a, b), same in said.items():
+        if same and a in old and b in new:
             take(a, b, Match.CONFIRMED)
-    for a in tuple(old):
-        mates = [b for b in new if a.field and b.field == a.field]
-        if len(mates) == 1 and said.get((plain(a.name), plain(mates[0].name))) is not False:
+    for a, entry in tuple(old.items()):
+        mates = [b for b, other in new.items() if entry.field and other.field == entry.field]
+        if len(mates) == 1 and said.get((a, mates[0])) is not False:
             take(a, mates[0], Match.VOCABULARY)
     for score, match, a, b in _likely(old, new, foretold):
-        denied = said.get((plain(a.name), plain(b.name))) is False
-        if a in old and b in new and not denied:
+        if a in old and b in new and said.get((a, b)) is not False:
             take(a, b, match, score)
-    pairs += [(a, None, Match.NONE, 100.0) for a in old]
-    pairs += [(None, b, Match.NONE, 100.0) for b in new]
+    pairs += [(entry, None, Match.NONE, 100.0) for entry in old.values()]
+    pairs += [(None, entry, Match.NONE, 100.0) for entry in new.values()]
     return pairs
 
 
 def _likely(
-    old: Sequence[Entry], new: Sequence[Entry], foretold: Sequence[Foretold]
-) -> list[tuple[float, Match, Entry, Entry]]:
+    old: Mapping[str, Entry], new: Mapping[str, Entry], foretold: Sequence[Foretold]
+) -> list[tuple[float, Match, str, str]]:
     """Pairs that may be one setting under two names, the likeliest first."""
+    named = {
+        name: {n for n, line in enumerate(foretold) if named_in(line.text, name)}
+        for name in (*old, *new)
+    }
     found = []
-    for a in old:
-        for b in new:
-            if not _one_kind(a, b):
+    for a, entry in old.items():
+        for b, other in new.items():
+            if not _one_kind(entry, other):
                 continue
-            if any(_both_in(line.text, a.name, b.name) for line in foretold):
+            if named[a] & named[b]:
                 found.append((200.0, Match.NOTES, a, b))
-            elif (score := _likeness(a, b)) >= LEAST_LIKE:
+            elif (score := _likeness(entry, other)) >= LEAST_LIKE:
                 found.append((min(score, 99.0), Match.GUESS, a, b))
-    return sorted(found, key=lambda row: (-row[0], row[2].name, row[3].name))
-
-
-def _both_in(text: str, a: str, b: str) -> bool:
-    return named_in(text, a) and named_in(text, b)
+    return sorted(found, key=lambda row: (-row[0], row[2], row[3]))
 
 
 def _one_kind(a: Entry, b: Entry) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from functools import cache
+from functools import cache, lru_cache
 
 from triage.updateday.data import Field, field_of, fields
 from triage.vocabulary import settings
@@ -12,6 +12,7 @@ MISREAD = 88.0  # per cent of letters that two spellings of one name share (assu
 SHORTEST_MISREAD = 8  # letters; shorter names differ by too little
 
 
+@lru_cache(maxsize=4096)
 def plain(name: str) -> str:
     """A name without case and marks: 'Return-to-Home  Altitude:' is 'return to home altitude'."""
     return " ".join(re.findall(r"[^\W_]+", name.casefold()))

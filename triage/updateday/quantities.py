@@ -36,7 +36,7 @@ def dimension(value: Value) -> str:
 def in_unit(value: Value, unit: str) -> str:
     """A quantity in another unit, to two places: '18.29 m'."""
     assert value.number is not None
-    number = converted(value.number, value.unit, unit).quantize(Decimal("0.01"))
+    number = Decimal(f"{converted(value.number, value.unit, unit):.2f}")
     return f"{spelled(number)} {unit}"
 
 
