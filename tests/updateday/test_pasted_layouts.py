@@ -1,12 +1,13 @@
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from triage.errors import SourceError
 from triage.resources import folder
 from triage.updateday.files import from_csv, from_json, from_toml
+from triage.updateday.gather import gather
 from triage.updateday.layouts import pairs_in
 from triage.updateday.reading import read_settings
 
@@ -119,3 +120,21 @@ def test_utf_16_and_a_mark_at_the_start(tmp_path: Path) -> None:
     text = "Return altitude: 60 m"
     for data in (text.encode("utf-16"), text.encode("utf-8-sig")):
         assert read_settings(data, "s.txt").pairs[0].name == "Return altitude"
+
+
+@given(st.binary(max_size=200), st.sampled_from(["s.csv", "s.json", "s.toml", "s.txt", "paste"]))
+def test_any_bytes_are_read_or_refused_in_one_line(data: bytes, name: str) -> None:
+    assume(not data.startswith((b"\x89PNG", b"\xff\xd8\xff", b"RIFF")))
+    try:
+        assert read_settings(data, name).pairs
+    except SourceError as error:
+        assert "\n" not in str(error)
+
+
+@given(st.text(max_size=200), st.sampled_from(["s.csv", "s.json", "s.toml"]))
+def test_any_text_is_read_or_refused_in_one_line(text: str, name: str) -> None:
+    try:
+        pairs = read_settings(text.encode("utf-8", "ignore"), name).pairs
+        assert gather(pairs)
+    except SourceError as error:
+        assert "\n" not in str(error)
