@@ -152,18 +152,17 @@ def timed(text: str, form: SourceFormat | None) -> float:
 
 
 # Openers that make careless patterns backtrack; '_' stands for a blank, '~' for a line break.
-ADVERSARIAL = [
-    piece.replace("_", " ").replace("~", "\n")
-    for piece in """
-    [ [a]( ( *a_ ` 1. 1.2.3_ < <a_ <a_href=" <!-- <ul><li> <div> thanks_to_ by_@a_ #1_ abcdef1_
-    http:// &lt; requires_app_5.3_ update_before_ A._ " | a: **a_ 1_May_2020_ a~ -_a~ - \\ ![a](
-    Release_1.2_1_May_2020~ see_http://a_ Signed-off-by:_a_ &#0; <b> <script> ```~ [a]:_b~ a<br> >_
-    """.split()
-] + ["_a ", "\x1b[", "\x1b]", "\t", " "]
+OPENERS = """
+[ [a]( ( *a_ ` 1. 1.2.3_ < <a_ <a_href=" <!-- <ul><li> <div> thanks_to_ by_@a_ #1_ abcdef1_
+http:// &lt; requires_app_5.3_ update_before_ A._ " | a: **a_ 1_May_2020_ a~ -_a~ - \\ ![a](
+Release_1.2_1_May_2020~ see_http://a_ Signed-off-by:_a_ &#0; <b> <script> ```~ [a]:_b~ a<br> >_
+"""
+ADVERSARIAL = [p.replace("_", " ").replace("~", "\n") for p in OPENERS.split()]
+ADVERSARIAL += ["_a ", "\x1b[", "\x1b]", "\t", " "]
 
 
 def adversarial() -> None:
-    """Repeated openers that make careless patterns backtrack; time for 10 and 40 thousand of each."""
+    """Repeated openers that make careless patterns backtrack: 10 and 40 thousand of each."""
     worst = []
     for piece in ADVERSARIAL:
         for form in (SourceFormat.TEXT, SourceFormat.MARKDOWN, SourceFormat.HTML):

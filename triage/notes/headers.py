@@ -100,7 +100,8 @@ def parse_header(raw: str, *, marked: bool) -> Header | None:
     if not marked and text.endswith((".", ";", ",", "!", "?")):
         return None
     if package := _PACKAGE.match(text):
-        text, marked = f"{package[1].capitalize()} {package[2]}", True
+        unit, number = package.groups()
+        return Header(unit, component_of(unit), number, None, _version_status(number))
     dates = find_dates(text)
     rest = text
     for date in dates:

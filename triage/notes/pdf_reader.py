@@ -14,7 +14,7 @@ import pypdfium2 as pdfium
 
 from triage.errors import SourceError
 
-_HYPHEN = re.compile(r"(?<=[a-z])[-\u00ad\u2010\ufffe\x02]\n(?=[a-z])")
+_HYPHEN = re.compile(r"([A-Za-z]{1,40})[-\u00ad\u2010\ufffe\x02]\n[ ]{0,200}([a-z]{1,40})")
 _GUTTER = 12.0  # points; words on a line stand closer than columns do
 
 
@@ -49,12 +49,22 @@ def extract(data: bytes, name: str) -> str:
         ) from error
     finally:
         document.close()
-    text = _HYPHEN.sub("", "\n\n".join(page for page in pages if page.strip()))
+    text = _dehyphenate("\n\n".join(page for page in pages if page.strip()))
     if not text.strip():
         raise SourceError(
             "the PDF holds pictures, no text", where=name, mend="paste the text of the notes"
         )
     return text
+
+
+def _dehyphenate(text: str) -> str:
+    """Join words divided at line ends; a compound keeps its hyphen if it stands so elsewhere."""
+
+    def joined(found: re.Match[str]) -> str:
+        left, right = found.groups()
+        return f"{left}-{right}" if f"{left}-{right}" in text else left + right
+
+    return _HYPHEN.sub(joined, text)
 
 
 def _page(document: pdfium.PdfDocument, number: int) -> str:
@@ -76,7 +86,7 @@ def _page(document: pdfium.PdfDocument, number: int) -> str:
 def _columns(pieces: list[_Piece]) -> list[list[_Piece]]:
     """Split a page at a gutter that no piece crosses and that has lines on both its sides."""
     if len(pieces) < 8:
-        return [pieces]
+        return [pieces] if pieces else []
     left, right = min(p.left for p in pieces), max(p.right for p in pieces)
     width = right - left
     best = None

@@ -20,7 +20,10 @@ _UPDATE = _DATA.updating
 
 
 def _demand(alternatives: tuple[str, ...]) -> re.Pattern[str]:
-    return pattern(text.replace("{update}", _UPDATE) for text in alternatives)
+    within = r"(?:[^.;]|\.(?=\d))"  # within a sentence; a point inside a version does not end it
+    return pattern(
+        text.replace("{update}", _UPDATE).replace("[^.;]", within) for text in alternatives
+    )
 
 
 _NEED = _demand(_DATA.demands.need)

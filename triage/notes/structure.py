@@ -26,6 +26,7 @@ class Builder:
         self.unit = ""
         self.releases: list[ReleaseDraft] = []
         self.current = ReleaseDraft()
+        self.before: Block | None = None
         self.path: list[tuple[str, str]] = []
         self.remarks: list[str] = []
 
@@ -47,10 +48,12 @@ class Builder:
         """Take the block at `index`; returns how many blocks were used up."""
         block = self.blocks[index]
         after = self.blocks[index + 1] if index + 1 < len(self.blocks) else None
+        before, self.before = self.before, block
         if block.shape is Shape.HEADING:
-            return self._heading(block, after)
+            listed = self._sentence_list(index) if block.style == "plain" else 0
+            return listed or self._heading(block, after)
         if block.shape is Shape.ENTRY:
-            self._entry(block, after)
+            self._entry(block, after, before)
         elif block.shape is Shape.PARAGRAPH:
             return self._sentence_list(index) or self._paragraph(block, after)
         elif block.shape is Shape.ROW:
@@ -182,7 +185,7 @@ class Builder:
 
     # statements ------------------------------------------------------------------------------
 
-    def _entry(self, block: Block, after: Block | None) -> None:
+    def _entry(self, block: Block, after: Block | None, before: Block | None = None) -> None:
         cut = headers.glued(block.text)
         if cut and block.level == 0:
             header = headers.parse_header(block.text[:cut].strip(" :–—-"), marked=True)
@@ -205,7 +208,7 @@ class Builder:
             self._close_parents(block.level)
             self._push(f"{_PARENT}{block.level}", clean_heading(block.text))
             return
-        if self._numbers_a_section(block, after):
+        if self._numbers_a_section(block, after, before):
             self._push("numbered", clean_heading(block.text))
             return
         self._close_parents(block.level)
@@ -215,10 +218,13 @@ class Builder:
             return
         self._item(clean(block.text), block)
 
-    def _numbers_a_section(self, block: Block, after: Block | None) -> bool:
+    def _numbers_a_section(self, block: Block, after: Block | None, before: Block | None) -> bool:
         """'1) System changes' over a list of bullets is the title of that list."""
-        listed = after is not None and after.shape is Shape.ENTRY and after.style != "number"
-        return block.style == "number" and listed and words.title_like(block.text)
+        if block.style != "number" or after is None or after.shape is not Shape.ENTRY:
+            return False
+        counted = before is not None and before.style == "number" and before.level == block.level
+        bullets = after.style != "number" and after.level >= block.level
+        return bullets and not counted and words.title_like(block.text)
 
     def _entry_is_header(self, block: Block, after: Block | None) -> bool:
         """A list entry is a header when it says so strictly and its changes are nested below it."""
@@ -321,6 +327,9 @@ class Builder:
             stop += 1
         table = tables.read_table(self.blocks[index:stop])
         for row in table.releases:
+            if self._asks_of_others(row):
+                self.current.requirements += row.asked
+                continue
             if self._fills_current(row):
                 continue
             self._finish()
@@ -337,6 +346,13 @@ class Builder:
         for text, block in table.items:
             self._item(clean(text), block)
         return stop - index
+
+    def _asks_of_others(self, row: tables.RowRelease) -> bool:
+        """A version table of other units below a release's items tells what the release needs."""
+        mine = self.current.header
+        other = row.header.component not in ("", mine.component)
+        told = bool(mine.version) and not self.current.empty and not row.header.date
+        return told and other and bool(row.asked)
 
     def _unit_for(self, header: headers.Header) -> str:
         """The document's own unit, unless the table's row is plainly for another one."""

@@ -22,6 +22,7 @@ class RowRelease(NamedTuple):
     requirements: tuple[Requirement, ...]
     items: tuple[tuple[str, Block], ...]
     many: bool = False
+    asked: tuple[Requirement, ...] = ()  # all rows of a table of units, the release's own too
 
 
 class Table(NamedTuple):
@@ -169,4 +170,12 @@ def _unit_rows(rows: list[Block]) -> RowRelease:
         date,
         headers.status_of(value),
     )
-    return RowRelease(f"{label} {value}", header, place, tuple(r for r in wanted if r), ())
+    asked = [_requirement(_label(r.cells[0]), r.cells[1], r.place()) for r in versions]
+    return RowRelease(
+        f"{label} {value}",
+        header,
+        place,
+        tuple(r for r in wanted if r),
+        (),
+        asked=tuple(r for r in asked if r),
+    )

@@ -83,6 +83,8 @@ class _Reader:
             self._close(end_list=True)
             self.entry, self.entry_mark, self.entry_level = [one.line], 0, 0
             return index + 1
+        if kind is Kind.RULE and one.line.text[0] == "|":
+            return index + 1  # the line between a table's head and body
         if kind is Kind.RULE:
             self._close(end_list=True)
             self._add(Shape.RULE, [one.line])
@@ -197,7 +199,9 @@ class _Reader:
     def _continues(self, index: int) -> bool:
         """Whether a plain line goes on with the open entry."""
         one = self.seen[index]
-        if one.kind is Kind.RELEASE or one.kind is Kind.VERSION:
+        if one.kind is Kind.VERSION:
+            return one.line.indent > self.entry[0].indent
+        if one.kind is Kind.RELEASE:
             deeper = one.line.indent > self.entry[0].indent
             return deeper or not self._stands_free(index, in_list=True)
         after = self.following[index]

@@ -32,7 +32,9 @@ WHOLE = re.compile(
 _OS = re.compile(r"\b(android|ios|ipados|windows|win|macos|mac os|mac|osx|linux)\b", re.I)
 _ROW = re.compile(r"\A(?P<label>[A-Za-z][^:|]{1,60}?)\s{0,3}[:=]\s{0,3}(?P<value>\S.{0,80})\Z")
 _ROW_LABEL = re.compile(
-    r"\b(?:firmware|software|app|version|date|released?|build|bootloader|fw)\b", re.I
+    r"\b(?:firmware|software|app|bootloader|fw)\b"
+    r"|\A(?:(?:release )?date|released?(?: on)?|(?:new |current |latest )?(?:version|build))\Z",
+    re.I,
 )
 _VALUE_WORDS = word_set(
     "v version versions and or later newer above higher up to the for n/a na none app"
