@@ -6,7 +6,7 @@ Needs `pip install atheris`; run: python tests/notes/fuzz_reading.py -max_total_
 import sys
 from contextlib import suppress
 
-import atheris
+import atheris  # type: ignore[import-untyped]
 
 with atheris.instrument_imports(include=["triage.notes"]):
     from triage.domain.notes import SourceFormat

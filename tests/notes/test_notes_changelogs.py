@@ -52,15 +52,15 @@ All notable changes to this project will be documented in this file.
 """
 
 
-def test_keep_a_changelog_agrees_with_its_own_parser():
+def test_keep_a_changelog_agrees_with_its_own_parser() -> None:
     parsed = keepachangelog.to_dict(KEPT.splitlines(), show_unreleased=True)
     notes = read_text(KEPT, "CHANGELOG.md")
     assert [r.version or "unreleased" for r in notes.releases] == list(parsed)
     for release, theirs in zip(notes.releases, parsed.values(), strict=True):
         date = theirs["metadata"]["release_date"]
         if release.date:
-            assert date.startswith(release.date.day.isoformat())
-        got = {}
+            assert date.startswith(str(release.date.day))
+        got: dict[str, list[str]] = {}
         for item in release.items:
             got.setdefault(item.heading[-1].lower(), []).append(item.text)
         assert got == {kind: lines for kind, lines in theirs.items() if kind != "metadata"}
@@ -78,7 +78,7 @@ def installed() -> list[Path]:
 
 @pytest.mark.skipif(len(installed()) < 3, reason="no Debian changelogs are installed")
 @pytest.mark.parametrize("path", installed(), ids=lambda path: path.parent.name)
-def test_installed_changelogs_agree_with_python_debian(path):
+def test_installed_changelogs_agree_with_python_debian(path: Path) -> None:
     text = gzip.decompress(path.read_bytes()).decode("utf-8", errors="replace")
     theirs = [block for block in Changelog(text) if block.urgency and block.date]
     notes = read_text(text, path.name, format=SourceFormat.TEXT)

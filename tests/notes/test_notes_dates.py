@@ -2,7 +2,7 @@
 
 import datetime as dt
 
-import dateparser
+import dateparser  # type: ignore[import-untyped]
 import pytest
 from dateutil import parser
 from hypothesis import given
@@ -12,14 +12,27 @@ from triage.notes import read_text
 from triage.notes.dates import find_dates
 
 FORMS = [
-    "%Y-%m-%d", "%Y/%m/%d", "%Y.%m.%d", "%d %b %Y", "%d %B %Y", "%B %d, %Y", "%b %d %Y", "%d-%B-%Y",
-    "%d-%b-%Y", "%b. %d, %Y", "%d. %B %Y", "%Y-%m-%d %H:%M", "%a, %d %b %Y", "%B %d %Y", "%Y-%b-%d",
-]  # fmt: skip
+    "%Y-%m-%d",
+    "%Y/%m/%d",
+    "%Y.%m.%d",
+    "%d %b %Y",
+    "%d %B %Y",
+    "%B %d, %Y",
+    "%b %d %Y",
+    "%d-%B-%Y",
+    "%d-%b-%Y",
+    "%b. %d, %Y",
+    "%d. %B %Y",
+    "%Y-%m-%d %H:%M",
+    "%a, %d %b %Y",
+    "%B %d %Y",
+    "%Y-%b-%d",
+]
 DAYS = st.dates(min_value=dt.date(2000, 1, 1), max_value=dt.date(2098, 12, 31))
 
 
 @given(DAYS, st.sampled_from(FORMS))
-def test_unambiguous_forms_agree_with_dateutil(day, form):
+def test_unambiguous_forms_agree_with_dateutil(day: dt.date, form: str) -> None:
     text = day.strftime(form)
     (found,) = find_dates(text)
     assert found.date.day == parser.parse(text).date() == day
@@ -28,10 +41,17 @@ def test_unambiguous_forms_agree_with_dateutil(day, form):
 
 @pytest.mark.parametrize(
     "text",
-    ["3. März 2026", "12 février 2025", "7 de junio de 2024", "21 settembre 2023", "5 augustus 2026",
-     "14 Dezember 2025", "2026年3月4日"],
-)  # fmt: skip
-def test_other_languages_agree_with_dateparser(text):
+    [
+        "3. März 2026",
+        "12 février 2025",
+        "7 de junio de 2024",
+        "21 settembre 2023",
+        "5 augustus 2026",
+        "14 Dezember 2025",
+        "2026年3月4日",
+    ],
+)
+def test_other_languages_agree_with_dateparser(text: str) -> None:
     (found,) = find_dates(text)
     assert found.date.day == dateparser.parse(text).date()
 
@@ -49,33 +69,35 @@ def test_other_languages_agree_with_dateparser(text):
         ("05/05/2025", dt.date(2025, 5, 5)),
     ],
 )
-def test_further_forms(text, day):
+def test_further_forms(text: str, day: dt.date) -> None:
     (found,) = find_dates(text)
     assert (found.date.day, found.date.or_else) == (day, None)
 
 
 @pytest.mark.parametrize("text", ["04/03/2026", "4-3-2026", "04/03/26"])
-def test_day_and_month_that_could_be_swapped_are_both_told(text):
+def test_day_and_month_that_could_be_swapped_are_both_told(text: str) -> None:
     (found,) = find_dates(text)
     assert {found.date.day, found.date.or_else} == {dt.date(2026, 3, 4), dt.date(2026, 4, 3)}
     notes = read_text(f"Version 1.2 ({text})\n- a change", "paste")
-    assert "can be" in notes.remarks[0] and notes.releases[0].date.or_else is not None
+    stated = notes.releases[0].date
+    assert "can be" in notes.remarks[0] and stated is not None and stated.or_else is not None
 
 
-def test_another_date_of_the_document_settles_the_order_and_says_so():
+def test_another_date_of_the_document_settles_the_order_and_says_so() -> None:
     notes = read_text("Deck 1.3 - 04-03-2026\n- a\n\nDeck 1.2 - 20-02-2026\n- b", "paste")
-    assert notes.releases[0].date.day == dt.date(2026, 3, 4)
-    assert notes.releases[0].date.or_else is None
+    stated = notes.releases[0].date
+    assert stated is not None
+    assert (stated.day, stated.or_else) == (dt.date(2026, 3, 4), None)
     assert notes.remarks == ("the date 04-03-2026 was read with the day first, as in 20-02-2026",)
 
 
 @pytest.mark.parametrize(
     "text", ["1.3.83", "01.00.0500", "4.5.6", "v2024", "2024.31.2", "99/99/2024"]
 )
-def test_versions_are_no_dates(text):
+def test_versions_are_no_dates(text: str) -> None:
     assert find_dates(text) == []
 
 
-def test_month_and_year_alone_are_stated_without_a_day():
+def test_month_and_year_alone_are_stated_without_a_day() -> None:
     (found,) = find_dates("March 2026")
     assert found.date.day is None and found.date.text == "March 2026"

@@ -15,6 +15,7 @@ from triage.domain.notes import Notes, SourceFormat
 from triage.errors import SourceError
 from triage.notes import read, read_text
 
+Document = list[tuple[str, str, str, list[str], list[str]]]
 FORMATS = [SourceFormat.TEXT, SourceFormat.MARKDOWN, SourceFormat.HTML]
 WORDS = [
     "hover",
@@ -103,7 +104,9 @@ def outline(notes: Notes) -> list[tuple[object, ...]]:
 
 @settings(max_examples=250, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(ANYTHING, st.sampled_from([None, *FORMATS]))
-def test_any_text_reads_or_is_refused_with_our_own_error(text, form):
+def test_any_text_reads_or_is_refused_with_our_own_error(
+    text: str, form: SourceFormat | None
+) -> None:
     try:
         notes = read_text(text, "paste", format=form)
     except SourceError as error:
@@ -128,7 +131,9 @@ def test_any_text_reads_or_is_refused_with_our_own_error(text, form):
 
 @settings(max_examples=200, deadline=None)
 @given(st.binary(max_size=200), st.sampled_from([None, *SourceFormat]))
-def test_any_bytes_read_or_are_refused_with_our_own_error(data, form):
+def test_any_bytes_read_or_are_refused_with_our_own_error(
+    data: bytes, form: SourceFormat | None
+) -> None:
     try:
         read(data, "file.bin", format=form)
     except SourceError as error:
@@ -146,7 +151,7 @@ BULLETS = st.sampled_from(["- ", "* ", "• ", "+ "])
 
 
 @st.composite
-def documents(draw: st.DrawFn) -> list[tuple[str, str, str, list[str], list[str]]]:
+def documents(draw: st.DrawFn) -> Document:
     """Releases as (header, bullet, section, entries, paragraphs)."""
     count = draw(st.integers(1, 3))
     parts = []
@@ -169,7 +174,7 @@ def documents(draw: st.DrawFn) -> list[tuple[str, str, str, list[str], list[str]
     return parts
 
 
-def written(document, width: int | None) -> str:
+def written(document: Document, width: int | None) -> str:
     def wrap(text: str, first: str = "", rest: str = "") -> str:
         if width is None:
             return first + text
@@ -187,7 +192,9 @@ def written(document, width: int | None) -> str:
 
 @settings(max_examples=60, deadline=None)
 @given(documents(), st.sampled_from(["\n", "\r\n", "\r"]), st.integers(0, 3))
-def test_line_endings_and_trailing_spaces_change_nothing(document, ending, blanks):
+def test_line_endings_and_trailing_spaces_change_nothing(
+    document: Document, ending: str, blanks: int
+) -> None:
     text = written(document, 60)
     other = (" " * blanks + ending).join(text.split("\n"))
     form = SourceFormat.TEXT
@@ -196,7 +203,7 @@ def test_line_endings_and_trailing_spaces_change_nothing(document, ending, blank
 
 @settings(max_examples=80, deadline=None)
 @given(documents(), st.integers(45, 110))
-def test_wrapping_paragraphs_anew_changes_nothing(document, width):
+def test_wrapping_paragraphs_anew_changes_nothing(document: Document, width: int) -> None:
     form = SourceFormat.TEXT
     whole = read_text(written(document, None), "a", format=form)
     wrapped = read_text(written(document, width), "a", format=form)
@@ -205,7 +212,7 @@ def test_wrapping_paragraphs_anew_changes_nothing(document, width):
 
 @settings(max_examples=60, deadline=None)
 @given(documents(), documents())
-def test_two_documents_in_a_row_give_the_releases_of_both(one, two):
+def test_two_documents_in_a_row_give_the_releases_of_both(one: Document, two: Document) -> None:
     form = SourceFormat.TEXT
     first, second = written(one, 72), written(two, 72)
     apart = outline(read_text(first, "a", format=form)) + outline(
@@ -217,7 +224,7 @@ def test_two_documents_in_a_row_give_the_releases_of_both(one, two):
 @pytest.mark.parametrize("form", FORMATS)
 @settings(max_examples=30, deadline=None)
 @given(document=documents())
-def test_every_bullet_is_an_item(form, document):
+def test_every_bullet_is_an_item(form: SourceFormat | None, document: Document) -> None:
     if form is SourceFormat.HTML:
         text = "".join(
             f"<h2>{header}</h2><h3>{section}</h3><ul>"

@@ -14,15 +14,19 @@ DATA = Path(__file__).parents[1] / "data" / "notes"
 NOWHERE = Place(start=0, end=0, line=1, end_line=1)
 
 
-def f1(name):
+def f1(name: str) -> float:
     right = wrong = missed = 0
     for line in (DATA / name).read_text(encoding="utf-8").splitlines():
         if not line or line.startswith("#"):
             continue
         label, sentence = line.split(" | ", 1)
-        want = Counter(tuple(part.split(",")) for part in label.split(";") if part != "-")
+        want: Counter[tuple[str, ...]] = Counter(
+            tuple(part.split(",")) for part in label.split(";") if part != "-"
+        )
         found = requirements_in(sentence, NOWHERE)
-        got = Counter((r.component, r.comparison.value, r.version) for r in found)
+        got: Counter[tuple[str, ...]] = Counter(
+            (r.component, r.comparison.value, r.version) for r in found
+        )
         right += (want & got).total()
         wrong += (got - want).total()
         missed += (want - got).total()
@@ -30,11 +34,11 @@ def f1(name):
 
 
 @pytest.mark.parametrize("name", ["requirements.txt", "requirements-held-out.txt"])
-def test_requirement_sentences_reach_their_mark(name):
+def test_requirement_sentences_reach_their_mark(name: str) -> None:
     assert f1(name) >= 0.9
 
 
-def test_a_version_without_a_unit_is_one_of_the_releases_own():
+def test_a_version_without_a_unit_is_one_of_the_releases_own() -> None:
     (found,) = requirements_in(
         "You must update to 2.0 before installing this version.",
         NOWHERE,
@@ -78,16 +82,16 @@ TOLD = [
 
 
 @pytest.mark.parametrize(("sentence", "kind"), ORDERS)
-def test_orders_have_their_kind(sentence, kind):
+def test_orders_have_their_kind(sentence: str, kind: InstructionKind) -> None:
     assert kind_of(sentence) is kind
 
 
 @pytest.mark.parametrize("sentence", TOLD)
-def test_what_is_only_told_is_no_instruction(sentence):
+def test_what_is_only_told_is_no_instruction(sentence: str) -> None:
     assert instructions_in(sentence, NOWHERE) == []
 
 
-def test_sentences_keep_abbreviations_and_versions_whole():
+def test_sentences_keep_abbreviations_and_versions_whole() -> None:
     text = "Use it e.g. Outdoors with 1.2.3. Then land! Is that all?"
     assert [text[a:b] for a, b in sentences(text)] == [
         "Use it e.g. Outdoors with 1.2.3.",

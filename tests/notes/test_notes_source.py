@@ -24,7 +24,7 @@ NOTES = "Release 1.2 3 May 2026\n- Fixed the “drift” – for good\n"
         ("cp1252", b"", "cp1252"),
     ],
 )
-def test_each_encoding_gives_the_same_items(codec, mark, named):
+def test_each_encoding_gives_the_same_items(codec: str, mark: bytes, named: str) -> None:
     notes = read(mark + NOTES.encode(codec), "notes.txt")
     assert notes.source.encoding == named
     assert [i.original for r in notes.releases for i in r.items] == [
@@ -46,7 +46,7 @@ def test_each_encoding_gives_the_same_items(codec, mark, named):
         (b"-----\n=====\n", "no change items"),
     ],
 )
-def test_what_cannot_be_read_is_refused_with_a_mend(data, words):
+def test_what_cannot_be_read_is_refused_with_a_mend(data: bytes, words: str) -> None:
     with pytest.raises(SourceError) as caught:
         read(data, "notes.bin")
     assert words in str(caught.value)
@@ -54,7 +54,7 @@ def test_what_cannot_be_read_is_refused_with_a_mend(data, words):
     assert str(caught.value).startswith("notes.bin: ")
 
 
-def test_more_than_fifty_megabytes_are_refused():
+def test_more_than_fifty_megabytes_are_refused() -> None:
     with pytest.raises(SourceError, match="50 MB"):
         read(b"a" * (50 * 1024 * 1024 + 1), "long.txt")
 
@@ -71,25 +71,28 @@ def test_more_than_fifty_megabytes_are_refused():
         ("if a < b then <c>", "paste", SourceFormat.TEXT),
     ],
 )
-def test_the_format_is_told_by_the_text_then_by_the_name(text, name, form):
+def test_the_format_is_told_by_the_text_then_by_the_name(
+    text: str, name: str, form: SourceFormat | None
+) -> None:
     assert read_text(text, name).source.format is form
 
 
-def test_the_given_format_wins():
+def test_the_given_format_wins() -> None:
     notes = read_text("# 1.2\n- a", "x.md", format=SourceFormat.TEXT)
     assert notes.source.format is SourceFormat.TEXT
 
 
-def test_header_without_items_is_a_remark_not_an_error():
+def test_header_without_items_is_a_remark_not_an_error() -> None:
     notes = read_text("Release 1.2 3 May 2026\n", "paste")
     assert notes.releases[0].version == "1.2"
     assert any("no change items" in remark for remark in notes.remarks)
 
 
-def test_importing_the_room_loads_no_reader_library():
+def test_importing_the_room_loads_no_reader_library() -> None:
     code = (
         "import sys, triage.notes; "
-        "print([m for m in ('lxml','markdown_it','pypdfium2','spacy','dateutil') if m in sys.modules])"
+        "heavy = ('lxml', 'markdown_it', 'pypdfium2', 'spacy', 'dateutil');"
+        "print([m for m in heavy if m in sys.modules])"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
