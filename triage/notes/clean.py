@@ -95,6 +95,8 @@ _CREDIT = re.compile(
     r"\W*(?:many |special |big )?(?:thanks|thank you|thx|credits?(?: to|:)|kudos)\b", re.I
 )
 _HANDLE = re.compile(r"@[\w-]+|\ue000")
+_RST_LINK = re.compile(r"`([^`<>]{1,300}?)\s{0,3}<[^<>\s]{1,1000}>`__?")
+_ALERT = re.compile(r"\A\s*\[!(NOTE|TIP|IMPORTANT|WARNING|CAUTION)\]\s*")
 _TASK = re.compile(r"\A\s*\[[ xX]\]\s+")
 _READ_MORE = re.compile(r"(?<=[.!?)])\s+(?:learn|read|show|see) more[.…»›> ]*\Z", re.I)
 _EMPTY = re.compile(r"\s*[(\[][\s,;.&]*[)\]]")
@@ -137,7 +139,10 @@ def _unmarked(text: str) -> str:
     text = unhide(text)
     if "<" in text:
         text = _TAG.sub("", _ANCHOR.sub(_linked, _COMMENT.sub("", text)))
+    if "`_" in text:
+        text = _RST_LINK.sub(_linked, text)
     if "[" in text:
+        text = _ALERT.sub(r"\1: ", text, count=1)
         text = _TASK.sub("", text, count=1)
         text = _LINK.sub(_linked, _IMAGE.sub("", text))
     if "://" in text or "www." in text:

@@ -214,6 +214,8 @@ def _unit(part: str) -> str:
     name = re.sub(r"[(\[][^()\[\]]{0,60}[)\]]", " ", part)
     name = re.sub(r"\s+(?:firmware|software)\W*\Z", "", name, flags=re.I)
     name = _LEADING.sub("", " ".join(name.split()).strip(" -–—:,|/*#([\"'"))
+    if all(word.lower() in _AROUND for word in name.split()):
+        return ""
     for _ in range(6):
         shorter = _TRAILING.sub("", name).strip(" -–—:,|/*#([\"'")
         if shorter == name:
@@ -236,6 +238,26 @@ _TITLE_WORDS = re.compile(
     r"|(?:release|version|update|revision) history|news|for|all)\b",
     re.I,
 )
+
+
+_BARE_TITLE = re.compile(
+    r"\W*(?:(?:the )?release notes?|change\s?-?log|(?:release|version|update|revision) history)\W*",
+    re.I,
+)
+_PRODUCT = re.compile(
+    r"\A(?:product|model|device|unit)(?: name)?\s{0,3}:\s{0,3}(\S.{1,60})\Z", re.I
+)
+
+
+def names_nothing(text: str) -> bool:
+    """Whether a heading says 'Release notes' and no more."""
+    return bool(_BARE_TITLE.fullmatch(text))
+
+
+def product_line(text: str) -> str:
+    """The unit named by a line such as 'Product: Quillmere Visor goggles', or ''."""
+    found = _PRODUCT.match(text) if ":" in text[:20] else None
+    return found.group(1).strip() if found else ""
 
 
 def is_title(text: str) -> bool:

@@ -30,7 +30,7 @@ _PARTS = word_set(
     "p div section article main header blockquote figure figcaption address center body html"
     " table tbody thead tfoot caption details fieldset dl"
 )
-_BULLET_FIRST = re.compile(r"[•◦▪●○‣·*+–—-]\s*\S")
+_BULLET_FIRST = re.compile(r"[•◦▪●○‣·*+–—-]\s*\S|\(?\d{1,2}[.)]\s+\S")
 
 
 def _tags(text: str) -> Iterator[tuple[int, int, str]]:

@@ -11,12 +11,12 @@ from triage.notes.versions import looks_dated_or_numbered, version_row
 
 _GLYPHS = "•◦▪▫■□●○‣⁃∙·➢➤►▶✓✔✦✧★☆»†\uf0b7\uf0a7\uf0d8\u2043\u2212"
 _BULLET = re.compile(
-    rf"(?:[-*+–—‐‑~]|\*{{2,3}}|--|o(?= [A-Z\"'(\[]))[ \t]+(?=\S)"
+    rf"(?:[-*+–—‐‑~]|\*{{2,3}}|--|o(?=\t| [A-Z\"'(\[]))[ \t]+(?=\S)"
     rf"|[{_GLYPHS}]+[ \t]*(?=\S)|-(?=[A-Z][a-z]+ )"
 )
 _NUMBER = re.compile(
     r"(?:\(?\d{1,3}[.)]|\[\d{1,3}\]|[a-z]\))[ \t]+(?=\S)"
-    r"|\(?\d{1,3}\)(?=[A-Za-z])|[①-⑳]|\d{1,2}\.(?=[A-Z])"
+    r"|\(?\d{1,3}\)(?=[A-Za-z])|\d{1,2},[ ]?(?=[^\x00-\x7f])|[①-⑳]|\d{1,2}\.(?=[A-Z])"
 )
 _ATX = re.compile(r"(#{1,6})[ \t]+(?=\S)")
 _RULE = re.compile(r"(?:[-=_*~#+–—•.] ?){3,}\Z|[|+]?[-=:|+ ]{3,}\Z")

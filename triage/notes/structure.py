@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from triage.domain.notes import Comparison, Requirement
 from triage.notes import headers, tables, words
 from triage.notes.blocks import Block, Shape
 from triage.notes.clean import clean, clean_heading, unmarked
@@ -70,6 +71,8 @@ class Builder:
             self._open(block, header)
             return 1
         title = clean_heading(block.text)
+        if headers.names_nothing(title):
+            return 1
         if not title or words.names_base_only(title):
             return 1
         if headers.is_title(block.text) and self.current.empty and not words.known_section(title):
@@ -98,18 +101,15 @@ class Builder:
             self.unit = title
             self.path.clear()
             return 1
-        self._push(block.style, title)
+        lead = block.text.rstrip().endswith(":") and block.style == "plain"
+        self._push(_LEAD if lead and not words.known_section(title) else block.style, title)
         return 1
 
     def _is_lone_statement(self, block: Block, after: Block | None, title: str) -> bool:
         """'Bug fixes' with nothing below it is all that the release says."""
-        if block.style != "plain" or not self.current.title:
+        if block.style != "plain" or not self.current.title or not words.known_section(title):
             return False
-        return after is None or (
-            after.shape in (Shape.HEADING, Shape.RULE)
-            and after.shape is Shape.HEADING
-            and after.style in ("release", "h1", "h2", "h3")
-        )
+        return after is None or (after.shape is Shape.HEADING and after.style == "release")
 
     def _completes(self, header: headers.Header) -> bool:
         """A bare date right below a release header is that release's date."""
@@ -130,6 +130,17 @@ class Builder:
         return True
 
     def _open(self, block: Block, header: headers.Header) -> None:
+        current = self.current
+        if current.empty and self._lists_versions(block, header):
+            return
+        if current.empty and current.title and not header.date:
+            dated = current.header.date if not current.header.version else None
+            header = header._replace(date=dated)
+        series = bool(current.header.version) and block.style > current.level
+        if current.empty and series and header.version.startswith(f"{current.header.version}."):
+            self.current = ReleaseDraft()  # '4.1' over '4.1.0' only groups
+        elif current.empty and not current.header.version and current.header.date:
+            self.current = ReleaseDraft()  # a bare date above the header was its date
         self._finish()
         unit = header.unit or self.unit
         component = header.component or component_of(unit)
@@ -140,6 +151,25 @@ class Builder:
             level=block.style,
         )
         self.path.clear()
+
+    def _lists_versions(self, block: Block, header: headers.Header) -> bool:
+        """Headers of several units line by line are one release with what it needs."""
+        current = self.current
+        mine, other = current.header.component, header.component
+        beside = block.line == current.place.end_line + 1 + len(current.requirements)
+        if not (current.header.version and mine and other and mine != other and beside):
+            return False
+        current.requirements.append(
+            Requirement(
+                component=other,
+                name=header.unit,
+                comparison=Comparison.AT_LEAST,
+                version=header.version,
+                text=unmarked(block.text),
+                place=block.place(),
+            )
+        )
+        return True
 
     def _is_unit_heading(self, block: Block, title: str) -> bool:
         """A heading above the level of release headings names the unit of what follows."""
@@ -291,6 +321,9 @@ class Builder:
             if not self._completes(header):
                 self._open(block._replace(style="release"), header)
             return
+        if text.rstrip().endswith(":") and after is not None and after.shape is Shape.HEADING:
+            self.current.asides.append((unmarked(text), block.place()))
+            return
         listed = after is not None and after.shape in (Shape.ENTRY, Shape.ROW)
         if listed and (text.rstrip().endswith(":") or (short and words.title_like(text))):
             self.current.asides.append((unmarked(text), block.place()))
@@ -314,6 +347,9 @@ class Builder:
     def _item(self, text: str, block: Block) -> None:
         if not any(char.isalnum() for char in text) or words.is_furniture(text):
             return
+        if self.current.empty and (product := headers.product_line(text)):
+            self.unit = product
+            return
         path = tuple(title for _, title in self.path if title)
         self.current.items.append(ItemDraft(text, path, block.level, [block.place()]))
         if block.shape is Shape.PARAGRAPH and not self.current.title:
@@ -333,9 +369,12 @@ class Builder:
             if self._fills_current(row):
                 continue
             self._finish()
+            unit = self._unit_for(row.header)
             self.current = ReleaseDraft(
                 title=row.title,
-                header=row.header._replace(unit=self._unit_for(row.header)),
+                header=row.header._replace(
+                    unit=unit, component=row.header.component or component_of(unit)
+                ),
                 place=row.place,
                 level="table",
                 requirements=list(row.requirements),
@@ -356,7 +395,7 @@ class Builder:
 
     def _unit_for(self, header: headers.Header) -> str:
         """The document's own unit, unless the table's row is plainly for another one."""
-        other = component_of(self.unit) not in ("", header.component)
+        other = header.component and component_of(self.unit) not in ("", header.component)
         return header.unit if other or not self.unit else self.unit
 
     def _fills_current(self, row: tables.RowRelease) -> bool:

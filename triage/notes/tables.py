@@ -12,6 +12,17 @@ from triage.notes.dates import FoundDate
 from triage.notes.units import component_mentions, component_of
 from triage.notes.versions import is_version_value, read_value
 
+# Labels that name no unit.
+_BARE = (
+    "version",
+    "release",
+    "firmware",
+    "firmware version",
+    "software version",
+    "版本",
+    "固件版本",
+)
+
 
 class RowRelease(NamedTuple):
     """A release told by a table: its header, what it asks of other units, and its items."""
@@ -47,7 +58,8 @@ def read_table(rows: list[Block]) -> Table:
             )
         )
     units = [row for row in plain if len(row.cells) >= 2 and is_version_value(row.cells[1])]
-    if units and (len(units) >= len(plain) - 1) and _names_units(units):
+    dated = all(_role(row.cells[0]) == "date" for row in units)
+    if units and (len(units) >= len(plain) - 1) and (dated or _names_units(units)):
         return Table(releases=(_unit_rows(units),))
     told = list(zip(plain, rows, strict=True))[1 if len(rows) > 1 else 0 :]
     return Table(items=tuple((": ".join(c for c in row.cells if c), raw) for row, raw in told))
@@ -66,7 +78,7 @@ def _is_release_head(head: tuple[str, ...]) -> bool:
 
 def _role(cell: str) -> str:
     low = cell.lower()
-    if "date" in low or low in ("released", "day"):
+    if "date" in low or low in ("released", "released on", "day", "日期"):
         return "date"
     if any(
         word in low
@@ -74,7 +86,7 @@ def _role(cell: str) -> str:
     ):
         return "text"
     if component_mentions(cell) or any(
-        w in low for w in ("firmware", "version", "software", "app", "release")
+        w in low for w in ("firmware", "version", "software", "app", "release", "版本", "固件")
     ):
         return "version"
     return ""
@@ -83,7 +95,7 @@ def _role(cell: str) -> str:
 def _names_units(rows: list[Block]) -> bool:
     return any(
         component_mentions(r.cells[0]) or "firmware" in r.cells[0].lower() for r in rows
-    ) or (len(rows) >= 2 and any("version" in r.cells[0].lower() for r in rows))
+    ) or (len(rows) >= 2 and any(_role(r.cells[0]) == "version" for r in rows))
 
 
 def _label(cell: str) -> str:
@@ -151,18 +163,13 @@ def _unit_rows(rows: list[Block]) -> RowRelease:
     own = next((r for r in versions if component_of(r.cells[0]) == "aircraft"), None)
     own = own or (versions[0] if versions else None)
     if own is None:
-        return RowRelease("", headers.Header("", "", "", date, Status.RELEASED), place, (), ())
+        title = ": ".join(rows[0].cells[:2])
+        return RowRelease(title, headers.Header("", "", "", date, Status.RELEASED), place, (), ())
     label, value = _label(own.cells[0]), own.cells[1]
     wanted = [
         _requirement(_label(r.cells[0]), r.cells[1], r.place()) for r in versions if r is not own
     ]
-    bare = label.lower() in (
-        "version",
-        "release",
-        "firmware",
-        "firmware version",
-        "software version",
-    )
+    bare = label.lower() in _BARE
     header = headers.Header(
         "" if bare else label,
         component_of(label),

@@ -51,6 +51,7 @@ class _Reader:
         self.entry: list[Line] = []
         self.entry_level = 0
         self.entry_mark = 0
+        self.glued = False  # whether the open entry stands behind a header on one line
         self.counted = 0  # the last number of a numbered list
         self.bare: int | None = None  # indent of an open list without bullets
         self.following = self._next_words()
@@ -82,6 +83,7 @@ class _Reader:
         if kind is Kind.GLUED:
             self._close(end_list=True)
             self.entry, self.entry_mark, self.entry_level = [one.line], 0, 0
+            self.glued = True
             return index + 1
         if kind is Kind.RULE and one.line.text[0] == "|":
             return index + 1  # the line between a table's head and body
@@ -150,6 +152,7 @@ class _Reader:
             return index + 1
         self._close()
         self.entry = [one.line]
+        self.glued = False
         self.entry_mark = one.mark
         self.entry_level = self._level(one)
         return index + 1
@@ -201,6 +204,8 @@ class _Reader:
         one = self.seen[index]
         if one.kind is Kind.VERSION:
             return one.line.indent > self.entry[0].indent
+        if one.kind is Kind.RELEASE and self.glued:
+            return False
         if one.kind is Kind.RELEASE:
             deeper = one.line.indent > self.entry[0].indent
             return deeper or not self._stands_free(index, in_list=True)

@@ -10,7 +10,7 @@ from triage.notes.units import component_mentions
 
 STAGE = r"(?:alpha|beta|rc|pre(?:view|release)?|dev|nightly|snapshot|hotfix|stable)"
 VERSION = re.compile(
-    rf"""(?<![\w.])[vVrR]?\.?
+    rf"""(?<![\w.])(?:rev|ver|[vr])?\.?
     (?P<version>
       \d{{1,6}}(?:\.(?:\d{{1,8}}|x\b)){{1,5}}
       (?:
@@ -30,9 +30,9 @@ WHOLE = re.compile(
     re.X | re.I,
 )
 _OS = re.compile(r"\b(android|ios|ipados|windows|win|macos|mac os|mac|osx|linux)\b", re.I)
-_ROW = re.compile(r"\A(?P<label>[A-Za-z][^:|]{1,60}?)\s{0,3}[:=]\s{0,3}(?P<value>\S.{0,80})\Z")
+_ROW = re.compile(r"\A(?P<label>[^\W\d_][^:|]{1,60}?)\s{0,3}[:=]\s{0,3}(?P<value>\S.{0,80})\Z")
 _ROW_LABEL = re.compile(
-    r"\b(?:firmware|software|app|bootloader|fw)\b"
+    r"\b(?:firmware|software|app|bootloader|fw)\b|版本|日期|固件"
     r"|\A(?:(?:release )?date|released?(?: on)?|(?:new |current |latest )?(?:version|build))\Z",
     re.I,
 )

@@ -56,6 +56,8 @@ def names_base_only(text: str) -> bool:
 def is_furniture(text: str) -> bool:
     """Whether a line only points elsewhere or names first-time contributors."""
     low = text[:120].lower()
+    if len(low) < 12 and low.strip(" .-") in ("none", "n/a", "na"):
+        return True
     telling = "made" in low or "change" in low or "download" in low or "table" in low
     return telling and bool(_FURNITURE.match(text))
 
