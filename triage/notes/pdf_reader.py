@@ -88,30 +88,25 @@ def _columns(pieces: list[_Piece]) -> list[list[_Piece]]:
     if len(pieces) < 8:
         return [pieces] if pieces else []
     left, right = min(p.left for p in pieces), max(p.right for p in pieces)
-    width = right - left
-    best = None
-    for piece in pieces:
-        cut = piece.left - 1
-        if not left + 0.3 * width < cut < left + 0.7 * width:
-            continue
-        crossing = [p for p in pieces if p.left < cut - 1 < p.right]
-        before = [p for p in pieces if p.right <= cut]
-        after = [p for p in pieces if p.left >= cut - 1]
-        wide = sum(len(p.text) > 15 for p in before), sum(len(p.text) > 15 for p in after)
-        if (
-            len(crossing) <= 0.1 * len(pieces)
-            and min(wide) >= 4
-            and (best is None or len(crossing) < best[0])
-        ):
-            best = (len(crossing), cut, crossing)
+    middle = (left + 0.3 * (right - left), left + 0.7 * (right - left))
+    best: tuple[int, int] | None = None
+    for cut in sorted({int(p.left) - 1 for p in pieces if middle[0] < p.left - 1 < middle[1]}):
+        crossing = sum(_side(p, cut) == 0 for p in pieces)
+        wide = [_side(p, cut) for p in pieces if len(p.text) > 15]
+        two_sided = min(wide.count(-1), wide.count(1)) >= 4
+        if two_sided and crossing <= 0.1 * len(pieces) and (best is None or crossing < best[0]):
+            best = (crossing, cut)
     if best is None:
         return [pieces]
-    _, cut, titles = best
-    sides = [
-        [p for p in pieces if p not in titles and p.right <= cut],
-        [p for p in pieces if p not in titles and p.left >= cut - 1],
-    ]
-    return [column for column in (titles, *sides) if column]
+    parts = ([p for p in pieces if _side(p, best[1]) == side] for side in (0, -1, 1))
+    return [part for part in parts if part]
+
+
+def _side(piece: _Piece, cut: int) -> int:
+    """-1 left of the cut, 1 right of it, 0 across it."""
+    if piece.left >= cut:
+        return 1
+    return -1 if piece.right <= cut else 0
 
 
 def _column_text(pieces: list[_Piece]) -> str:

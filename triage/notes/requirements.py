@@ -76,6 +76,11 @@ _NAME_BEFORE = re.compile(
 _DIRECT = re.compile(
     r"\W*(?:\d{1,2}\W*)?(?:(?:firmware|is|are|can|will|may|must|should)\W*){0,2}\Z", re.I
 )
+# 'Before pairing' is no order of updates, 'before installing this version' is.
+_ORDERED = re.compile(
+    rf"\bfirst\b|\bafter\b|\b(?:before|prior to|ahead of)\b[^,;]{{0,40}}\b(?:{_UPDATE}|this)\b",
+    re.I,
+)
 _THEN = re.compile(r"\bthen\b", re.I)
 _AFTER = re.compile(r"\bafter\b", re.I)
 _BEFORE = re.compile(r"\b(?:before|prior to|ahead of)\b", re.I)
@@ -150,7 +155,8 @@ def _in_sentence(sentence: str, place: Place, own: str, unit: str) -> list[Requi
             continue
         if _speaks_of_itself(sentence, start, refused=bool(refused)):
             continue
-        if first and how is Comparison.AT_LEAST and not refused and _is_first(sentence, who.start):
+        ordered = first and not refused and _ORDERED.search(sentence)
+        if ordered and how is Comparison.AT_LEAST and _is_first(sentence, who.start):
             how = Comparison.FIRST
         found.append(_requirement(who, how, version, sentence, place))
     return found
