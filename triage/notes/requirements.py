@@ -81,6 +81,12 @@ _ORDERED = re.compile(
     rf"\bfirst\b|\bafter\b|\b(?:before|prior to|ahead of)\b[^,;]{{0,40}}\b(?:{_UPDATE}|this)\b",
     re.I,
 )
+_TOO = re.compile(r"\b(?:both|also|too|as well|together|at the same time|alongside)\b", re.I)
+_BOTH = re.compile(r"\b(?:both|together|same time)\b", re.I)
+_SOFTWARE = re.compile(rf"\b(?:{_UPDATE}|firmware|version|software|app)\b", re.I)
+_ABILITY = re.compile(
+    r"\bcan (?:now )?be updated|\bnow (?:supports?|updates?)|\bwill update\b", re.I
+)
 _THEN = re.compile(r"\bthen\b", re.I)
 _AFTER = re.compile(r"\bafter\b", re.I)
 _BEFORE = re.compile(r"\b(?:before|prior to|ahead of)\b", re.I)
@@ -307,23 +313,21 @@ def _without_version(
         units = [unit for unit in named if _is_first(sentence, unit.start)][:2]
         if units:
             return [_requirement(u, Comparison.FIRST, "", sentence, place) for u in units]
-    with_ = _WITH.search(sentence)
-    if with_ and named and (needed or re.search(rf"\b{_UPDATE}\b", sentence, re.I)):
-        if not re.search(
-            rf"\b{_UPDATE}\b|\bfirmware\b|\bversion\b|\bsoftware\b|\bapp\b", sentence, re.I
-        ):
-            return []
-        if re.search(
-            r"\bcan (?:now )?be updated|\bnow (?:supports?|updates?)|\bwill update\b",
-            sentence,
-            re.I,
-        ):
-            return []
-        both = re.search(r"\b(?:both|together|same time)\b", sentence, re.I)
-        tail = [u for u in named if u.start >= (needed.end() if needed and needed.start() else 0)]
-        units = named if both else (tail or named)
-        return [_requirement(u, Comparison.WITH, "", sentence, place) for u in units[:4]]
-    return []
+    return _together(sentence, named, place, needed)
+
+
+def _together(
+    sentence: str, named: list[_Named], place: Place, needed: re.Match[str] | None
+) -> list[Requirement]:
+    """Units that have to be updated too: 'update both', 'the latest app is required'."""
+    asked = needed is not None and not _only_weak(sentence)
+    if not (named and _WITH.search(sentence) and (asked or _TOO.search(sentence))):
+        return []
+    if not _SOFTWARE.search(sentence) or _ABILITY.search(sentence):
+        return []
+    behind = needed.end() if needed and needed.start() else 0
+    units = named if _BOTH.search(sentence) else [u for u in named if u.start >= behind] or named
+    return [_requirement(u, Comparison.WITH, "", sentence, place) for u in units[:4]]
 
 
 def _refused(
