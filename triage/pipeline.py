@@ -75,14 +75,18 @@ def advise(
     *,
     today: dt.date,
     unit: str = "",
-    recorded: Mapping[str, str] | None = None,
+    recorded: Mapping[str, Mapping[str, str]] | None = None,
 ) -> Advice:
-    """The advice for each unit of the kit that the document concerns."""
+    """The advice for each unit of the kit that the document concerns.
+
+    `recorded` holds the last recorded settings by unit label and setting id.
+    """
     scope = candidates(judged.notes, kit, unit)
     units = []
     for unit_scope in scope.units:
         moves = candidates_of(judged, scope, unit_scope)
-        result = assess(judged, scope.kit, moves, policy, evidence, today=today, recorded=recorded)
+        known = (recorded or {}).get(unit_scope.unit.label)
+        result = assess(judged, scope.kit, moves, policy, evidence, today=today, recorded=known)
         chosen = None
         if result.subject is not None:
             chosen = plan(judged.notes, scope, unit_scope.unit.label, result.subject)

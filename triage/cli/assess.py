@@ -19,6 +19,8 @@ from triage.cli.shared import (
     evidence,
     judged,
     policy_named,
+    recorded,
+    remind,
 )
 
 if TYPE_CHECKING:
@@ -61,7 +63,10 @@ def assess(
 
         say(explained(read, explain, machine))
         return
-    result = advise(read, owned, chosen, evidence(read.notes), today=on, unit=unit)
+    result = advise(
+        read, owned, chosen, evidence(read.notes), today=on, unit=unit, recorded=recorded(owned)
+    )
+    remind()
     say(rendered(result, Output.JSON if json else output, brief=brief))
 
 

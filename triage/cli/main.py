@@ -7,7 +7,7 @@ import sys
 import typer
 
 from triage import __version__
-from triage.cli import assess, demo, items, model, policy, schema
+from triage.cli import assess, demo, items, kit, look, model, policy, schema, settings, update
 from triage.cli.out import leave_quietly, say, warn
 from triage.errors import TriageError
 
@@ -25,6 +25,10 @@ app.command("items")(items.items)
 app.command("demo")(demo.demo)
 app.command("schema")(schema.schema)
 app.add_typer(policy.app, name="policy")
+app.add_typer(kit.app, name="kit")
+app.add_typer(look.app, name="look")
+app.add_typer(settings.app, name="settings")
+app.add_typer(update.app, name="update")
 app.add_typer(model.app, name="model")
 
 

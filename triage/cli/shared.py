@@ -14,6 +14,7 @@ from triage.errors import ConfigError
 if TYPE_CHECKING:
     from triage.domain.advice import Evidence
     from triage.domain.judged import JudgedNotes
+    from triage.domain.kit import Kit
     from triage.domain.notes import Notes as ReadNotes
     from triage.domain.policy import Policy
     from triage.pipeline import Engine
@@ -95,3 +96,19 @@ def evidence(notes: ReadNotes, record: Path | None = None) -> tuple[Evidence, ..
     if found.torn:
         warn("the last field report was not written to its end and is left out")
     return evidence_for(notes, grouped(found.looks))[0]
+
+
+def recorded(kit: Kit) -> dict[str, dict[str, str]]:
+    """The settings last recorded, by unit label."""
+    from triage.updateday.remind import last_recorded
+
+    return {unit.label: last_recorded(unit.label) for unit in kit.units}
+
+
+def remind() -> None:
+    """Say that an update run is open, where one is."""
+    from triage.cli.out import warn
+    from triage.updateday.remind import reminder
+
+    if line := reminder():
+        warn(line)

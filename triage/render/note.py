@@ -20,15 +20,17 @@ from triage.render.items import by_kind, release_title
 from triage.render.outline import Outline, Paragraph, Point, Points, Section, Table
 
 VERDICT = {Verdict.UPDATE: "UPDATE NOW", Verdict.WAIT: "WAIT AND WATCH"}
-_FEW = 6  # pointers named before the rest is counted
-_HAZARDS = 6  # rows of a hazard table before the milder ones are counted
+_FEW = 3  # pointers named before the rest is counted
+_FEW_REFS = 4  # the same within a table
+_HAZARDS = 3  # rows of a hazard table in a brief note before the milder ones are counted
 
 
 def note(
     judged: JudgedNotes, scope: UnitScope, plan: Plan | None, advice: Assessment, *, brief: bool
 ) -> Outline:
     """The note for one group of units; `brief` leaves out items, the maker's words and cautions."""
-    sections = [_head(judged, scope, advice), *_why(advice), *_hazards(advice), *_gates(advice)]
+    sections = [_head(judged, scope, advice), *_why(advice), *_hazards(advice, brief=brief)]
+    sections += _gates(advice)
     sections += _candidates(judged, advice)
     sections += _section("What would change this", _changes(advice))
     sections += _plan(plan, scope)
@@ -90,34 +92,34 @@ def _reason(reason: Reason) -> Point:
     return Point(text=_sentence(reason.text), source=pointed(reason.pointers))
 
 
-def _hazards(advice: Assessment) -> list[Section]:
+def _hazards(advice: Assessment, *, brief: bool) -> list[Section]:
     sections = []
     for title, hazards in (("If you move", advice.moving), ("If you stay", advice.staying)):
         if not hazards:
             continue
+        shown = hazards[: _HAZARDS if brief else None]
         table = Table(
-            head=("What", "Could happen", "How likely", "Risk", "Items"),
-            rows=tuple(_row(h) for h in hazards[:_HAZARDS]),
+            head=("What could happen", "Harm", "Likely", "Risk", "Items"),
+            rows=tuple(_row(hazard) for hazard in shown),
         )
-        rest = len(hazards) - _HAZARDS
-        blocks: tuple[Table | Paragraph, ...] = (table,)
-        if rest > 0:
-            blocks += (Paragraph(text=f"And {rest} more of the same risk or milder."),)
-        sections.append(Section(title=title, blocks=blocks))
+        said = dict.fromkeys(hazard.likelihood for hazard in shown)
+        legend = "; ".join(said).replace(": ", " means ") + "."
+        if len(hazards) > len(shown):
+            legend += f" {len(hazards) - len(shown)} more of the same risk or milder."
+        blocks: list[Table | Paragraph] = [table, Paragraph(text=_sentence(legend))]
+        if not brief:
+            evidence = "; ".join(f"{hazard.name}: {hazard.evidence}" for hazard in shown)
+            blocks.append(Paragraph(text=f"Behind it: {evidence}."))
+        sections.append(Section(title=title, blocks=tuple(blocks)))
     return sections
 
 
 def _row(hazard: Hazard) -> tuple[str, ...]:
     risk = hazard.level.value if hazard.accepted else f"{hazard.level.value}, above your policy"
     refs = [p.ref for p in hazard.pointers]
-    items = ", ".join(refs[:_FEW]) + (" ..." if len(refs) > _FEW else "")
-    return (
-        hazard.name,
-        f"{hazard.outcome} ({hazard.severity})",
-        f"{hazard.likelihood} ({hazard.evidence})",
-        risk,
-        items or "-",
-    )
+    items = ", ".join(refs[:_FEW_REFS]) + (" ..." if len(refs) > _FEW_REFS else "")
+    likely = hazard.likelihood.partition(":")[0]
+    return (hazard.outcome, hazard.severity, likely, risk, items or "-")
 
 
 def _gates(advice: Assessment) -> list[Section]:
