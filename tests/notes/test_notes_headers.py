@@ -84,6 +84,8 @@ def test_bare_lines_that_are_no_headers(line: str) -> None:
         ("[0.15](https://x.y/compare/v0.14...v0.15) (2022-01-13)", "0.15"),
         ("What's new in 3.1.0", "3.1.0"),
         ("7.1.0 - Fast Falcon", "7.1.0"),
+        ("1.2 - The wind release", "1.2"),
+        ("1.5.0 Release Candidate 3", "1.5.0-rc3"),
         ("Unreleased", ""),
     ],
 )

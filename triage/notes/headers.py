@@ -179,7 +179,9 @@ def _fits(part: str, most: int, *, marked: bool, behind: bool = False) -> bool:
     )
     words = [w for w in WORD.findall(quoted) if any(char.isalpha() for char in w)]
     names = [w for w in words if w.lower().strip(".'") not in _AROUND]
-    if _REFUSED.search(" ".join(names)) or len(words) > most:
+    # 'Heading 1.2 - A name of several words': a dash sets a name apart from the version.
+    named = behind and marked and _DASH.match(part) is not None
+    if _REFUSED.search(" ".join(names)) or len(words) > (7 if named else most):
         return False
     if behind and names and not marked:
         return False
@@ -192,7 +194,7 @@ def _fits(part: str, most: int, *, marked: bool, behind: bool = False) -> bool:
     }
     strange = [w for w in names if not (w[0].isupper() or w[0].isdigit() or w.lower() in mentions)]
     if behind and marked:
-        return len(strange) == 0 and len(names) <= 4
+        return named or (not strange and len(names) <= 4)
     return len(strange) <= (2 if marked else 0)
 
 
@@ -203,7 +205,8 @@ _LEADING = re.compile(
     re.I,
 )
 _TRAILING = re.compile(
-    r"(?:^|\s+)(?:release notes?|release|version|ver|v|rev|revision|build|update|changelog|notes"
+    r"(?:^|\s+)(?:release notes?|release|version|ver|v|rev|revision|build|update|firmware|software"
+    r"|changelog|notes"
     r"|hello|welcome|is|now|available|released|date|dated|on|in|stable|beta|alpha|rc|candidate|the)\W*\Z",
     re.I,
 )
@@ -212,9 +215,8 @@ _TRAILING = re.compile(
 def _unit(part: str) -> str:
     """The unit's name among the words before a version: no keywords, brackets or separators."""
     name = re.sub(r"[(\[][^()\[\]]{0,60}[)\]]", " ", part)
-    name = re.sub(r"\s+(?:firmware|software)\W*\Z", "", name, flags=re.I)
     name = _LEADING.sub("", " ".join(name.split()).strip(" -–—:,|/*#([\"'"))
-    if all(word.lower() in _AROUND for word in name.split()):
+    if all(word.lower() in _AROUND or word.isdigit() for word in name.split()):
         return ""
     for _ in range(6):
         shorter = _TRAILING.sub("", name).strip(" -–—:,|/*#([\"'")
@@ -240,6 +242,7 @@ _TITLE_WORDS = re.compile(
 )
 
 
+_DASH = re.compile(r"\s*[-–—:|]\s")
 _BARE_TITLE = re.compile(
     r"\W*(?:(?:the )?release notes?|change\s?-?log|(?:release|version|update|revision) history)\W*",
     re.I,

@@ -134,7 +134,7 @@ def is_pdf(data: bytes) -> bool:
 
 def sniff(text: str, name: str) -> SourceFormat:
     """Guess the format: by the text's own markup, the file's ending where the text is undecided."""
-    head = text[:_SNIFF]
+    head = text[:_SNIFF].replace("\r", "\n")
     ending = name.rsplit(".", 1)[-1].lower() if "." in name else ""
     if ending in ("md", "markdown", "mdown"):
         return SourceFormat.MARKDOWN

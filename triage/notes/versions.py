@@ -29,6 +29,7 @@ WHOLE = re.compile(
     (?P<version>\d{{1,8}}[a-z]?(?:[-_.]?{STAGE}[-._]?\d{{0,3}})?)(?![\w%]|[.,]\d)""",
     re.X | re.I,
 )
+_CANDIDATE = re.compile(r"\s*release\s+candidate\s*", re.I)
 _OS = re.compile(r"\b(android|ios|ipados|windows|win|macos|mac os|mac|osx|linux)\b", re.I)
 _ROW = re.compile(r"\A(?P<label>[^\W\d_][^:|]{1,60}?)\s{0,3}[:=]\s{0,3}(?P<value>\S.{0,80})\Z")
 _ROW_LABEL = re.compile(
@@ -55,8 +56,8 @@ def versions_in(text: str) -> list[tuple[int, int, str]]:
 
 
 def tidy_version(version: str) -> str:
-    """A version as written, a blank inside ('4.5 RC2') bridged by a hyphen."""
-    return "-".join(version.split())
+    """A version as written; '4.5 RC2' and '4.5 Release Candidate 2' become 4.5-RC2, 4.5-rc2."""
+    return "-".join(_CANDIDATE.sub("-rc", version).split())
 
 
 def version_row(text: str) -> tuple[str, str] | None:
