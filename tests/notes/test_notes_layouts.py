@@ -143,6 +143,15 @@ def test_a_paste_without_a_header_is_one_release_without_a_version() -> None:
     assert [(r.version, len(r.items)) for r in notes.releases] == [("", 2)]
 
 
+def test_a_release_announced_in_a_sentence() -> None:
+    text = "The new controller firmware 2.1.0 is out (4 May 2026).\n\nIt has a longer range.\n"
+    notes = read_text(text, "mail")
+    (release,) = notes.releases
+    assert (release.component, release.version) == ("radio-controller", "2.1.0")
+    assert day_of(release) == "2026-05-04"
+    assert "from a sentence" in notes.remarks[0]
+
+
 def test_a_release_that_only_says_no_changes_stays() -> None:
     notes = read_text("Release 1.2\n\nNo changes from 1.2-beta1\n\nRelease 1.2-beta1\n- a", "paste")
     assert [(r.version, r.items[0].text) for r in notes.releases] == [

@@ -216,7 +216,8 @@ def _unit(part: str) -> str:
     """The unit's name among the words before a version: no keywords, brackets or separators."""
     name = re.sub(r"[(\[][^()\[\]]{0,60}[)\]]", " ", part)
     name = _LEADING.sub("", " ".join(name.split()).strip(" -–—:,|/*#([\"'"))
-    if all(word.lower() in _AROUND or word.isdigit() for word in name.split()):
+    plain = all(word.lower() in _AROUND or word.isdigit() for word in name.split())
+    if plain and not component_mentions(name):
         return ""
     for _ in range(6):
         shorter = _TRAILING.sub("", name).strip(" -–—:,|/*#([\"'")

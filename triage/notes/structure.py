@@ -6,6 +6,7 @@ import re
 
 from triage.domain.notes import Comparison, Requirement
 from triage.notes import headers, tables, words
+from triage.notes.announced import announce
 from triage.notes.blocks import Block, Shape
 from triage.notes.clean import clean, clean_heading, unmarked
 from triage.notes.drafts import ItemDraft, ReleaseDraft
@@ -43,6 +44,8 @@ class Builder:
         self._finish()
         if len(self.releases) > 1 and not self.releases[0].title:
             self._drop_preamble()
+        if len(self.releases) == 1 and (remark := announce(self.releases[0])):
+            self.remarks.append(remark)
         return self.releases
 
     def _take(self, index: int) -> int:
