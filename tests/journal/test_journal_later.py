@@ -44,6 +44,18 @@ def test_a_correction_changes_what_counts_not_what_was_written(in_file: Journal)
     assert only(in_file).updated and in_file.entry(1) == before
 
 
+def test_a_correction_leaves_the_review_due(in_file: Journal) -> None:
+    making.add(in_file, due=DAY)
+    decision = Decision(units=("heron",), choice=WAIT)
+    add_later(in_file, Correction(about=1, day=DAY, decisions=(decision,)))
+    assert [e.seq for e in in_file.due(DAY)] == [2]
+    seq = add_later(in_file, outcome(1)).seq
+    assert in_file.due(DAY) == ()
+    add_later(in_file, outcome(1, due=DAY, corrects=seq))
+    add_later(in_file, outcome(1, corrects=4))
+    assert [e.seq for e in in_file.due(DAY)] == [5]
+
+
 def test_what_does_not_fit_is_refused(in_file: Journal) -> None:
     making.add(in_file)
     add_later(in_file, Review(about=1, day=DAY))

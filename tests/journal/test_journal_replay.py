@@ -42,7 +42,7 @@ INPUTS = Inputs(
     policy=presets()["balanced"].policy,
     day=DAY,
     evidence=(Evidence(release=0, day=DAY, users=3, clean=False, function="landing"),),
-    recorded={"rth-altitude": "40"},
+    recorded={"heron": {"rth-altitude": "40"}},
 )
 
 

@@ -74,6 +74,36 @@ def test_search_in_words(journal: Journal) -> None:
         found("- ' %")
 
 
+def test_text_beyond_what_is_indexed_is_kept_all_the_same(journal: Journal) -> None:
+    """A syllable of Hangul becomes three letters of three bytes each before it is indexed."""
+    payload, attachments = making.kept()
+    for text in ("\uac01 " * 400_000, " ".join(map(str, range(150_000))), "\U00020000" * 400_000):
+        journal.add(payload, attachments, "early " + text)
+    assert [e.seq for e in journal.search("early", 9)] == [3, 2, 1]
+
+
+def test_a_pilot_needs_only_to_read_and_to_add(server: str) -> None:
+    making.add(open_journal(server, create=True))
+    url = database.url_of(server)
+    owner = create_engine(url)
+    role = f"pilot_{url.database}"
+    with owner.begin() as connection:
+        connection.exec_driver_sql(f"CREATE ROLE {role} LOGIN")
+        connection.exec_driver_sql(f"GRANT SELECT, INSERT ON ALL TABLES IN SCHEMA public TO {role}")
+    pilot = url.set(username=role, password=None, drivername="postgresql")
+    try:
+        journal = open_journal(pilot.render_as_string(hide_password=False))
+        assert making.add(journal) == 2 and len(journal.search("home", 5)) == 2
+        with pytest.raises(StoreError, match="the server does not let you"), journal.reading() as c:
+            c.exec_driver_sql("DELETE FROM triage_entry")
+        journal._engine.dispose()
+    finally:
+        with owner.begin() as connection:
+            connection.exec_driver_sql(f"DROP OWNED BY {role}")
+            connection.exec_driver_sql(f"DROP ROLE {role}")
+        owner.dispose()
+
+
 def test_nothing_is_changed_or_taken_away(journal: Journal) -> None:
     making.add(journal)
     making.add(journal)

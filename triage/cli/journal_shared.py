@@ -35,7 +35,8 @@ Corrects = Annotated[
     int | None, typer.Option("--corrects", metavar="ENTRY", help="An earlier entry it replaces.")
 ]
 ReviewOption = Annotated[
-    str | None, typer.Option("--review", metavar="DAY", help="When to look again, YYYY-MM-DD.")
+    str | None,
+    typer.Option("--review", metavar="DAY", help="When to look again, YYYY-MM-DD."),
 ]
 LimitOption = Annotated[int, typer.Option("--limit", min=1, max=10_000, help="At most so many.")]
 

@@ -48,6 +48,9 @@ def verify(
     say_outline(checked(result))
     if result.fault is not None:
         raise typer.Exit(1)
+    if result.entries:
+        store.remember((result.entries, result.digest))
+        remark(store)
 
 
 def export(

@@ -78,7 +78,7 @@ def keep(
     """Assess notes as `triage assess` does, and record the advice with your decision."""
     from triage.cli.assess import Output, rendered
     from triage.cli.out import read_source
-    from triage.cli.shared import evidence
+    from triage.cli.shared import evidence, recorded
     from triage.domain.notes import SourceFormat
     from triage.journal.keep import Inputs
     from triage.kit import load
@@ -87,10 +87,18 @@ def keep(
     chosen, owned, on = policy_named(policy), load(kit), day(today)
     data, called = read_source(notes)
     read = read_and_judge(data, called, engine(), format=SourceFormat(form.value) if form else None)
-    looks = evidence(read.notes)
-    advice = advise(read, owned, chosen, looks, today=on, unit=unit)
+    looks, settings = evidence(read.notes), recorded(owned)
+    advice = advise(read, owned, chosen, looks, today=on, unit=unit, recorded=settings)
     say(rendered(advice, Output.TEXT, brief=True))
-    inputs = Inputs(data=data, kit=owned, policy=chosen, day=on, evidence=looks, unit=unit)
+    inputs = Inputs(
+        data=data,
+        kit=owned,
+        policy=chosen,
+        day=on,
+        evidence=looks,
+        unit=unit,
+        recorded=settings,
+    )
     entry = keep_advice(
         advice, inputs, decision.value, reason,
         apart=apart or (), review=review, pilot=pilot, journal=journal,
@@ -158,7 +166,7 @@ def outcome(
     pilot: PilotOption = None,
     journal: JournalOption = None,
 ) -> None:
-    """Record how a decision went."""
+    """Record how a decision went; without --review it is settled."""
     from triage.domain.journal import Outcome, Result
     from triage.kit.units import function_names
 

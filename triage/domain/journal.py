@@ -81,9 +81,10 @@ class Advised(Frozen):
 class Kept(Frozen):
     """A decision with everything the advice rested on, enough to compute it once more.
 
-    `looks` are those that speak of these releases, `evidence` what was counted of them. `notes`
-    are the document's bytes, `judged` the items as judged and `advice` the answer, both as JSON.
-    `prior_flights` are the operator's own base rates where the advice started from them.
+    `looks` are those that speak of these releases, `evidence` what was counted of them, `recorded`
+    the settings last recorded by unit label and setting id. `notes` are the document's bytes,
+    `judged` the items as judged and `advice` the answer, both as JSON. `prior_flights` are the
+    operator's own base rates where the advice started from them.
     """
 
     kind: Literal["decision"] = "decision"
@@ -97,7 +98,7 @@ class Kept(Frozen):
     policy: Policy
     looks: tuple[Look, ...]
     evidence: tuple[Evidence, ...]
-    recorded: dict[str, str]
+    recorded: dict[str, dict[str, str]]
     prior_flights: dict[str, float] = Field(default_factory=dict)
     model_sha256: str
     notes: Stored

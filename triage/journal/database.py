@@ -1,7 +1,8 @@
 """The database behind the journal: a file of the user's own, or a PostgreSQL server by URL.
 
 SQLite runs with a rollback journal, not a write-ahead log: entries are few and must last, the
-journal stays one file that can be copied, and it also holds on a network drive. `synchronous`
+journal stays one file that can be copied, it also holds on a network drive, and versions before
+3.51.3 can lose a write-ahead log's commits when two processes write at once. `synchronous`
 EXTRA brings the folder to the disk as well before an entry counts as written.
 
 Errors: StoreError in one line, without the password of a URL.

@@ -74,7 +74,7 @@ class Inputs(NamedTuple):
     evidence: tuple[Evidence, ...] = ()
     looks: tuple[Look, ...] = ()
     unit: str = ""
-    recorded: Mapping[str, str] = {}
+    recorded: Mapping[str, Mapping[str, str]] = {}
     prior_flights: Mapping[str, float] = {}
 
 
@@ -167,7 +167,7 @@ def kept(
         policy=inputs.policy,
         looks=inputs.looks,
         evidence=inputs.evidence,
-        recorded=dict(inputs.recorded),
+        recorded={unit: dict(found) for unit, found in inputs.recorded.items() if found},
         prior_flights=dict(inputs.prior_flights),
         model_sha256=answer.judged.model_sha256,
         **stored,

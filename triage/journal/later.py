@@ -10,8 +10,15 @@ from triage.journal.store import Journal
 
 
 def add_later(journal: Journal, payload: Later, pilot: str = "") -> Entry:
-    """Record an outcome, review or correction; StoreError when it does not fit its decision."""
+    """Record an outcome, review or correction; StoreError when it does not fit its decision.
+
+    What corrects an earlier entry leaves the review due that was due, unless it states another.
+    """
     checked(journal, payload)
+    corrects = payload.corrects is not None or isinstance(payload, Correction)
+    if corrects and payload.due is None:
+        last = journal.about(payload.about)[-1].record.payload
+        payload = payload.model_copy(update={"due": last.due})
     return journal.add(payload, words=words_of(payload), pilot=pilot)
 
 

@@ -65,10 +65,10 @@ class Journal:
             first = writer.tail
             yield writer
         if writer.tail != first:
-            self._move_anchor(writer.tail)
+            self.remember(writer.tail)
 
-    def _move_anchor(self, tail: tuple[int, str]) -> None:
-        """Remember the end; where the end remembered is not in the chain, leave that to be seen."""
+    def remember(self, tail: tuple[int, str]) -> None:
+        """Move the anchor; where what it remembers is not in the chain, leave that to be seen."""
         try:
             kept = self.anchor()
             if (

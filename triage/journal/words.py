@@ -12,21 +12,23 @@ import unicodedata
 
 from triage.errors import StoreError
 
-LIMIT = 200_000  # characters of one entry that are indexed; PostgreSQL takes 1 MB in all
+LIMIT = 500_000  # bytes of one entry that are indexed; PostgreSQL takes 1 MB with its own marks
 _LONGEST = 60  # characters of one word; longer ones are no words
 _WORD = re.compile(r"[^\W_]+")
 
 
 def words_of(text: str) -> list[str]:
     """The words in order."""
-    folded = unicodedata.normalize("NFKD", text[:LIMIT].casefold())
+    folded = unicodedata.normalize("NFKD", text.casefold())
     plain = "".join(c for c in folded if not unicodedata.combining(c))
     return [word[:_LONGEST] for word in _WORD.findall(plain)]
 
 
 def indexed(text: str) -> str:
-    """The text as both databases index it."""
-    return " ".join(words_of(text))
+    """The text as both databases index it; what is beyond the limit is not found by."""
+    whole = " ".join(words_of(text[:LIMIT])).encode()
+    cut = whole[:LIMIT].rpartition(b" ")[0] if len(whole) > LIMIT else whole
+    return cut.decode()
 
 
 def phrases(query: str) -> tuple[tuple[tuple[str, ...], bool], ...]:
