@@ -6,8 +6,7 @@ from enum import IntEnum
 from typing import NamedTuple
 
 from triage.domain.notes import Place
-
-_PLACE_FIELDS = set(Place.model_fields)  # shared, as there is a place for every item
+from triage.notes.lean import lean
 
 
 class Shape(IntEnum):
@@ -39,13 +38,7 @@ class Block(NamedTuple):
 
     def place(self) -> Place:
         """The block's place in the source."""
-        return Place.model_construct(
-            _PLACE_FIELDS,
-            start=self.start,
-            end=self.end,
-            line=self.line,
-            end_line=self.end_line,
-        )
+        return lean(Place(start=self.start, end=self.end, line=self.line, end_line=self.end_line))
 
 
 class Line(NamedTuple):
