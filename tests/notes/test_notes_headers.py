@@ -99,7 +99,7 @@ def test_headings_that_are_headers(line: str, version: str) -> None:
     [
         "1. Cloud Build",
         "2.1 Stick curves",
-        "ELRS 3.x support",
+        "Link 3.x support",
         "Fixes since 1.2",
         "Upgrading to 3.0",
     ],
