@@ -15,7 +15,7 @@ CONSUMER = """Quillmere Heron 2 Release Notes
 Date: 2026.03.04
 Aircraft Firmware: v01.04.0500
 Remote Controller Firmware: v02.01.0300
-Quillmere Deck App: iOS v5.3.2 / Android v5.3.4
+Quillmere Deck App: aOS v5.3.2 / Larkos v5.3.4
 
 What’s New
 • Added support for the Quillmere Wand motion controller.

@@ -69,7 +69,7 @@ _NUMBER_AFTER = re.compile(
     r"\s+(?:firmware |version |v)?(\d{1,4})(?=\s*(?:\+|or\b|and\b|[,.;)]|\Z))"
 )
 _NAME_BEFORE = re.compile(
-    r"((?:\b(?:[A-Z][\w+-]*|iOS|iPadOS|macOS|\d{1,3})\s+){0,4}(?:[A-Z][\w+-]*|iOS|iPadOS|macOS))"
+    r"((?:\b(?:[A-Z][\w+-]*|[a-z][A-Z]\w*|\d{1,3})\s+){0,4}(?:[A-Z][\w+-]*|[a-z][A-Z]\w*))"
     r"(?:\s+(?:app|firmware|software|version|release|build|system|fw|v|ver\.?|to|at|on|running|of"
     r"|is|the|must|needs|be|updated|upgraded|or)\b|\s*[:(])*\s*(?:>=|≥|>)?\s*v?\Z"
 )
@@ -172,7 +172,7 @@ _UPDATE_TO = re.compile(
     rf"\b{_UPDATE} (?:first )?(?:to|from)\b|\bat least\b|\bminimum\b|\bfrom\b", re.I
 )
 _SELF = re.compile(
-    r"\b(?:this (?:release|version|firmware|update)|release|since|introduced in|as of|in)\s+"
+    r"\b(?:this (?:release|version|firmware|update)|release|since|introduced in|as of|in|had|unlike)\s+"
     r"(?:version |v|firmware )?\Z|\bfrom (?:version )?v?[\d.]+ to (?:version )?v?\Z",
     re.I,
 )
@@ -227,7 +227,7 @@ def _versions(sentence: str, named: list[_Named]) -> list[tuple[int, int, str]]:
         if (m := _NUMBER_AFTER.match(sentence, unit.end)) and m.start(1) not in taken
     ]
     for m in re.finditer(
-        r"\b(?:iOS|iPadOS|Android|Windows|macOS)\s+(\d{1,2})\b(?!\.\d)|\bversion\s+(\d{1,4})\b(?![.\d])",
+        r"\b(?:system|[A-Za-z]*OS)\s+(\d{1,2})\b(?!\.\d)|\bversion\s+(\d{1,4})\b(?![.\d])",
         sentence,
     ):
         group = 1 if m.group(1) else 2

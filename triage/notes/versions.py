@@ -30,7 +30,8 @@ WHOLE = re.compile(
     re.X | re.I,
 )
 _CANDIDATE = re.compile(r"\s*release\s+candidate\s*", re.I)
-_OS = re.compile(r"\b(android|ios|ipados|windows|win|macos|mac os|mac|osx|linux)\b", re.I)
+# A platform before a version ('aOS v5.3.2 / Larkos v5.3.4'): a name by its capitals.
+_PLATFORM = re.compile(r"\b(?:[A-Z]|[a-z][A-Z])[A-Za-z]{1,9}\s(?=\s*v?\d)")
 _ROW = re.compile(r"\A(?P<label>[^\W\d_][^:|]{1,60}?)\s{0,3}[:=]\s{0,3}(?P<value>\S.{0,80})\Z")
 _ROW_LABEL = re.compile(
     r"\b(?:firmware|software|app|bootloader|fw)\b|版本|日期|固件"
@@ -77,11 +78,11 @@ def is_version_value(value: str) -> bool:
     dates = find_dates(value)
     for date in dates:
         rest = blank_out(rest, date.start, date.end)
+    rest = _PLATFORM.sub(lambda name: " " * len(name[0]), rest)
     versions = list(VERSION.finditer(rest)) or list(WHOLE.finditer(rest))
     for match in versions:
         rest = blank_out(rest, match.start(), match.end())
-    words = _OS.sub(" ", rest)
-    left = [w for w in WORD.findall(words) if w.lower().strip(".") not in _VALUE_WORDS]
+    left = [w for w in WORD.findall(rest) if w.lower().strip(".") not in _VALUE_WORDS]
     return bool(dates or versions) and len(left) <= 1
 
 
