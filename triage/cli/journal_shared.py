@@ -69,8 +69,10 @@ def pilot_named(stated: str | None, store: Journal) -> str:
     named = stated if stated is not None else os.environ.get("TRIAGE_PILOT", "")
     if not named and store.shared:
         import getpass
+        from contextlib import suppress
 
-        named = getpass.getuser()
+        with suppress(KeyError, OSError):  # a login that the system has no name for
+            named = getpass.getuser()
     return named
 
 
