@@ -7,7 +7,19 @@ import sys
 import typer
 
 from triage import __version__
-from triage.cli import assess, demo, items, kit, look, model, policy, schema, settings, update
+from triage.cli import (
+    assess,
+    demo,
+    items,
+    kit,
+    look,
+    model,
+    page,
+    policy,
+    schema,
+    settings,
+    update,
+)
 from triage.cli.out import leave_quietly, say, warn
 from triage.errors import TriageError
 
@@ -23,6 +35,7 @@ app = typer.Typer(
 app.command("assess")(assess.assess)
 app.command("items")(items.items)
 app.command("demo")(demo.demo)
+app.command("page")(page.page)
 app.command("schema")(schema.schema)
 app.add_typer(policy.app, name="policy")
 app.add_typer(kit.app, name="kit")

@@ -1,0 +1,316 @@
+"""Pictures of an advice as inline SVG with the same in words: no script, colours of the page.
+
+Drawn on a sheet 360 units wide, so that letters stay readable on the narrowest screen. What a
+picture shows is told by place, shape and word; colour is only the page's own ink.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Callable, Iterable, Sequence
+from html import escape
+
+from triage.advice.course import Course
+from triage.domain.advice import Certainty, Hazard, Verdict
+from triage.domain.policy import Level
+from triage.render.outline import Figure
+
+_WIDTH = 360
+_LEFT, _RIGHT = 46, 14
+_LEAST_CHANCE = 1e-7
+_WORD = {Verdict.UPDATE: "update now", Verdict.WAIT: "wait and watch"}
+Place = Callable[[float], float]
+
+
+def reports(course: Course) -> Figure:
+    """Clean users counted so far against what the policy asks, over days since the release."""
+    top, height = 30, 130
+    most = max([course.users_asked, *(n for _, n in course.reported), 4]) * 1.15
+    x = _days(course)
+    y = _scale(0, most, top + height, top)
+    parts = [_frame(top, height), *_day_ticks(course, x, top + height)]
+    parts += [_text(_LEFT - 5, y(n) + 4, f"{n:g}", "end") for n in _ticks(most)]
+    parts.append(_text(4, 14, "clean users counted", "start"))
+    told = _counted(course)
+    if course.users_asked:
+        at = y(course.users_asked)
+        parts.append(_line(_LEFT, at, _WIDTH - _RIGHT, at, dash="6 4"))
+        parts.append(_text(_WIDTH - _RIGHT - 2, at - 4, f"asked: {course.users_asked}", "end"))
+    path, last = f"M{x(0):.1f} {y(0):.1f}", 0.0
+    for day, count in course.reported:
+        path += f"H{x(day):.1f}V{y(count):.1f}"
+        last = count
+    path += f"H{x(course.today):.1f}"
+    parts.append(f'<path d="{path}" fill="none" stroke="currentColor" stroke-width="2.5"/>')
+    parts.append(f'<circle cx="{x(course.today):.1f}" cy="{y(last):.1f}" r="4.5"/>')
+    marks = [(course.today, "today")]
+    if course.days_asked:
+        marks.append((course.days_asked, f"{course.days_asked} days asked"))
+    if course.days_instead:
+        marks.append((course.days_instead, f"{course.days_instead} days do instead"))
+    if course.turns is not None:
+        marks.append((course.turns, f"turns {_date(course, course.turns)}"))
+    drawn, below = _marks(marks, x, top, top + height)
+    return Figure(
+        svg=_svg(below, "Evidence so far against what the policy asks", [*parts, *drawn]),
+        text=told,
+    )
+
+
+def _counted(course: Course) -> str:
+    last = course.reported[-1][1] if course.reported else 0.0
+    text = f"Evidence so far: day {course.today} since the release, {last:g} clean users counted"
+    asked = [f"{course.days_asked} days"] if course.days_asked else []
+    if course.users_asked or course.days_instead:
+        instead = f" or {course.days_instead} days" if course.days_instead else ""
+        asked.append(f"{course.users_asked} clean users{instead}")
+    text += f"; the policy asks for {' and '.join(asked)}." if asked else "; the policy asks none."
+    if course.turns is not None:
+        text += f" The advice turns by itself on {_date(course, course.turns)}."
+    return text
+
+
+def risk_ahead(course: Course) -> Figure:
+    """The chance of the gravest hazard of moving over the coming days, against what is accepted."""
+    title = "Chance of harm from moving, day by day"
+    if not course.chance:
+        return Figure(svg=_svg(24, title, []), text="No hazard of moving is open.")
+    top, height = 30, 120
+    values = [max(chance, _LEAST_CHANCE) for _, chance in course.chance]
+    shown = [*values, max(course.allowed, _LEAST_CHANCE)]
+    low = math.floor(math.log10(min(shown)) - 0.2)
+    high = min(0, math.ceil(math.log10(max(shown)) + 0.2))
+    x, y = _days(course), _scale(low, max(high, low + 1), top + height, top)
+    parts = [_frame(top, height), *_day_ticks(course, x, top + height)]
+    parts += [
+        _text(_LEFT - 5, y(n) + 4, _one_in(n), "end") for n in range(low, max(high, low + 1) + 1)
+    ]
+    parts.append(_text(4, 14, "chance per flight, 1 in ...", "start"))
+    limit = y(math.log10(max(course.allowed, _LEAST_CHANCE)))
+    parts.append(_line(_LEFT, limit, _WIDTH - _RIGHT, limit, dash="6 4"))
+    parts.append(_text(_WIDTH - _RIGHT - 2, limit - 4, "policy takes less than this", "end"))
+    points = " ".join(
+        f"{x(day):.1f},{y(math.log10(max(chance, _LEAST_CHANCE))):.1f}"
+        for day, chance in course.chance
+    )
+    parts.append(
+        f'<polyline points="{points}" fill="none" stroke="currentColor" stroke-width="2.5"/>'
+    )
+    marks = [(course.today, "today")]
+    if course.turns is not None:
+        marks.append((course.turns, f"turns {_date(course, course.turns)}"))
+    drawn, below = _marks(marks, x, top, top + height)
+    now, end = course.chance[0][1], course.chance[-1][1]
+    under = next((day for day, chance in course.chance if chance < course.allowed), None)
+    fate = (
+        "It is below what the policy takes already."
+        if under == course.today
+        else f"It falls below what the policy takes on day {under}."
+        if under is not None
+        else "It does not fall below what the policy takes in this time."
+    )
+    text = (
+        f"{course.hazard[:1].upper()}{course.hazard[1:]}, the hazard nearest to the limit: about 1 "
+        f"flight in {_figure(now)} today, 1 in {_figure(end)} on day {course.last}, if no trouble "
+        f"comes to notice. {fate}"
+    )
+    return Figure(svg=_svg(below, title, [*parts, *drawn]), text=text)
+
+
+def two_sides(moving: Sequence[Hazard], staying: Sequence[Hazard]) -> Figure:
+    """How many hazards there are of each risk level, of staying beside moving."""
+    row, top = 34, 30
+    levels = tuple(reversed(Level))
+    columns = (("if you stay", staying, 90), ("if you move", moving, 230))
+    parts = []
+    for name, hazards, left in columns:
+        parts.append(_text(left, 18, f"{name} ({len(hazards)})", "start", bold=True))
+        for at, level in enumerate(levels):
+            here = [hazard for hazard in hazards if hazard.level is level]
+            parts += _squares(here, left, top + at * row)
+    for at, level in enumerate(levels):
+        parts.append(_text(4, top + at * row + 20, level.value, "start"))
+        parts.append(_line(0, top + at * row, _WIDTH, top + at * row, thin=True))
+    bottom = top + len(levels) * row
+    parts.append(_line(220, top, 220, bottom, thin=True))
+    parts.append(_text(4, bottom + 16, "filled: above your policy; hollow: within it", "start"))
+    counts = []
+    for name, hazards, _ in columns:
+        found = [f"{sum(h.level is v for h in hazards)} {v.value}" for v in levels]
+        found = [words for words in found if not words.startswith("0 ")]
+        above = sum(not h.accepted for h in hazards)
+        counts.append(
+            f"{name}: {', '.join(found) or 'no hazard'}"
+            + (f", {above} above your policy" if above else "")
+        )
+    text = f"Risk of staying beside moving. {'; '.join(counts)}.".replace(". if", ". If")
+    return Figure(svg=_svg(bottom + 24, "Risk of staying beside risk of moving", parts), text=text)
+
+
+def _squares(hazards: Sequence[Hazard], left: float, top: float) -> list[str]:
+    most, side = 6, 14
+    parts = []
+    ordered = sorted(hazards, key=lambda hazard: hazard.accepted)
+    for at, hazard in enumerate(ordered[:most]):
+        fill = "none" if hazard.accepted else "currentColor"
+        parts.append(
+            f'<rect x="{left + at * 18:.1f}" y="{top + 9:.1f}" width="{side}" height="{side}" '
+            f'fill="{fill}" stroke="currentColor" stroke-width="1.5"/>'
+        )
+    if len(ordered) > most:
+        parts.append(_text(left + most * 18, top + 21, f"+{len(ordered) - most}", "start"))
+    return parts
+
+
+def sureness(certainty: Certainty, verdict: Verdict) -> Figure:
+    """In how many of 100 draws the advice stays."""
+    kept = round(100 * certainty.share)
+    left, top, side = 4, 26, 16
+    parts = [_text(left, 15, f"{kept} of 100 draws: {_WORD[verdict]}", "start", bold=True)]
+    for at in range(100):
+        x, y = left + at % 20 * 17.6, top + at // 20 * 18
+        inside = at < kept
+        parts.append(
+            f'<rect x="{x:.1f}" y="{y:.1f}" width="{side - 2}" height="{side - 2}" rx="2" '
+            f'fill="{"currentColor" if inside else "none"}" stroke="currentColor"/>'
+        )
+    text = (
+        f"How sure: {certainty.words}. {kept} of 100 draws over what is not known keep the advice "
+        f"(filled), {100 - kept} turn it (hollow)."
+    )
+    return Figure(svg=_svg(top + 5 * 18 + 4, "How sure the advice is", parts), text=text)
+
+
+def strictness(found: Sequence[Verdict], here: int | None, names: Sequence[str]) -> Figure:
+    """The advice at each step from the strictest preset to the most lenient."""
+    top, height, last = 24, 26, len(found) - 1
+    x = _scale(0, last + 1, 6, _WIDTH - 6)
+    parts, runs = [], runs_of(found)
+    for first, end, verdict in runs:
+        filled = verdict is Verdict.UPDATE
+        parts.append(
+            f'<rect x="{x(first):.1f}" y="{top}" width="{x(end + 1) - x(first):.1f}" '
+            f'height="{height}" fill="{"currentColor" if filled else "none"}" '
+            'stroke="currentColor"/>'
+        )
+        middle = (x(first) + x(end + 1)) / 2
+        parts.append(_text(middle, 16, _WORD[verdict], "middle"))
+    for at, name in enumerate(names):
+        step = round(at * last / (len(names) - 1))
+        anchor = "start" if at == 0 else "end" if at == len(names) - 1 else "middle"
+        place = {"start": 6.0, "end": _WIDTH - 6.0}.get(anchor, x(step + 0.5))
+        parts.append(_text(place, top + height + 32, name, anchor))
+        parts.append(
+            _line(x(step + 0.5), top + height, x(step + 0.5), top + height + 18, thin=True)
+        )
+    if here is not None:
+        at = x(here + 0.5)
+        parts.append(f'<path d="M{at:.1f} {top + height + 1}l-6 12h12z" fill="currentColor"/>')
+    said = "; ".join(
+        f"{_WORD[verdict]} from step {first} to {end}"
+        if end > first
+        else f"{_WORD[verdict]} at step {first}"
+        for first, end, verdict in runs
+    )
+    turns = f"Where the advice flips, from the strictest policy (0) to the most lenient ({last}): "
+    text = (
+        f"{turns}{said}."
+        if len(runs) > 1
+        else f"No policy between the presets turns the advice: {_WORD[found[0]]} throughout."
+    )
+    return Figure(svg=_svg(top + height + 42, "Where the advice flips", parts), text=text)
+
+
+def runs_of(found: Sequence[Verdict]) -> tuple[tuple[int, int, Verdict], ...]:
+    """Steps that follow each other with the same advice: first, last, advice."""
+    runs: list[tuple[int, int, Verdict]] = []
+    for at, verdict in enumerate(found):
+        if runs and runs[-1][2] is verdict:
+            runs[-1] = (runs[-1][0], at, verdict)
+        else:
+            runs.append((at, at, verdict))
+    return tuple(runs)
+
+
+def _days(course: Course) -> Place:
+    return _scale(0, max(course.last, 1), _LEFT, _WIDTH - _RIGHT)
+
+
+def _scale(low: float, high: float, start: float, end: float) -> Place:
+    return lambda value: start + (value - low) / (high - low) * (end - start)
+
+
+def _date(course: Course, day: int) -> str:
+    """The day as a date where the release has one."""
+    if course.released is None:
+        return f"day {day}"
+    return (course.released + dt.timedelta(days=day)).isoformat()
+
+
+def _day_ticks(course: Course, x: Place, bottom: float) -> list[str]:
+    return [
+        *(_text(x(day), bottom + 15, f"{day:g}", "middle") for day in _ticks(course.last)),
+        _text(_WIDTH - _RIGHT, bottom + 30, "days since release", "end"),
+    ]
+
+
+def _marks(
+    marks: Sequence[tuple[int, str]], x: Place, top: float, bottom: float
+) -> tuple[list[str], float]:
+    """Upright lines with a letter each, and the legend below; returns where it ends."""
+    parts, at = [], bottom + 48
+    for letter, (day, words) in zip("ABCD", marks, strict=False):
+        parts.append(_line(x(day), top, x(day), bottom, dash="2 3"))
+        parts.append(
+            _text(x(day) + 3, top + 11 + 13 * "ABCD".index(letter), letter, "start", bold=True)
+        )
+        parts.append(_text(_LEFT, at, f"{letter}  {words} (day {day})", "start"))
+        at += 16
+    return parts, at - 6
+
+
+def _ticks(most: float) -> list[float]:
+    step = next(s * 10**n for n in range(-1, 7) for s in (1, 2, 5) if most / (s * 10**n) <= 5)
+    return [n * step for n in range(int(most / step) + 1)]
+
+
+def _one_in(power: int) -> str:
+    return {0: "1", -1: "10", -2: "100", -3: "1,000"}.get(power, f"10^{-power}")
+
+
+def _figure(chance: float) -> str:
+    """How many flights to one case, in two figures."""
+    if chance <= 0:
+        return "very many"
+    many = 1 / chance
+    digits = max(0, int(math.log10(many)) - 1)
+    return f"{round(many / 10**digits) * 10**digits:,}"
+
+
+def _frame(top: float, height: float) -> str:
+    return _line(_LEFT, top, _LEFT, top + height) + _line(
+        _LEFT, top + height, _WIDTH - _RIGHT, top + height
+    )
+
+
+def _svg(height: float, title: str, parts: Iterable[str]) -> str:
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDTH} {height:g}" role="img" '
+        f'aria-label="{escape(title)}" font-size="12" fill="currentColor">'
+        f"{''.join(parts)}</svg>"
+    )
+
+
+def _line(x1: float, y1: float, x2: float, y2: float, *, dash: str = "", thin: bool = False) -> str:
+    dashed = f' stroke-dasharray="{dash}"' if dash else ""
+    width = ' stroke-width="0.5"' if thin else ""
+    return (
+        f'<line x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}" stroke="currentColor"'
+        f"{dashed}{width}/>"
+    )
+
+
+def _text(x: float, y: float, words: str, anchor: str, *, bold: bool = False) -> str:
+    weight = ' font-weight="bold"' if bold else ""
+    return f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}"{weight}>{escape(words)}</text>'

@@ -1,0 +1,232 @@
+"""What every page works with: the session's documents, and the plain calls on the user's files."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import OrderedDict
+from collections.abc import Callable, Hashable
+from functools import cached_property
+from pathlib import Path
+from threading import Lock
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
+
+from triage.advice import DEFAULT, presets, read_policy
+from triage.advice.course import Course, course
+from triage.advice.strictness import STEPS, between, step_of, verdicts
+from triage.domain.advice import Evidence, Verdict
+from triage.domain.judged import JudgedNotes
+from triage.domain.kit import Kit
+from triage.domain.looks import LookGroup
+from triage.domain.policy import Policy
+from triage.errors import ConfigError
+from triage.looks import evidence_for, grouped, read
+from triage.looks.store import path_of
+from triage.pipeline import Advice, Engine, UnitAdvice, advise, candidates_of, engine
+from triage.updateday.remind import last_recorded
+from triage.userfiles import read_text, user_file
+from triage.web.documents import Document, Documents, kit_of
+
+if TYPE_CHECKING:
+    from triage.journal.keep import Inputs
+
+OWN = "own"
+BETWEEN = "between"
+_ANSWERS = 64  # kept, each some hundred kilobytes at most
+Found = TypeVar("Found")
+
+
+class Choice(NamedTuple):
+    """Which policy, as the address says it: a preset, 'own', or 'between' at a step."""
+
+    policy: str = ""
+    step: int = 0
+
+
+class Answer(NamedTuple):
+    """The advice for a document with all that went into it."""
+
+    document: Document
+    advice: Advice
+    policy: Policy
+    kit: Kit
+    evidence: tuple[Evidence, ...]
+    recorded: dict[str, dict[str, str]]
+    day: dt.date
+
+
+class Desk:
+    """The session: its documents, and answers already worked out."""
+
+    def __init__(self, today: Callable[[], dt.date] = dt.date.today) -> None:
+        self.today = today
+        self.documents = Documents(lambda: self.engine, settled, settled_stamp)
+        self._answers = Kept(_ANSWERS)
+        self._looks = Kept(2)
+        self._lock = Lock()
+
+    @cached_property
+    def engine(self) -> Engine:
+        """The model and the recogniser, loaded once."""
+        return engine()
+
+    def looks(self, path: Path | None = None) -> tuple[tuple[LookGroup, ...], str]:
+        """The looks in groups that say the same, and a last line that was cut short."""
+        file = path_of(path)
+
+        def load() -> tuple[tuple[LookGroup, ...], str]:
+            found = read(file)
+            return tuple(grouped(found.looks)), found.torn
+
+        return self._looks.get((file, stamp_of(file)), load)
+
+    def answer(self, key: str, choice: Choice) -> Answer:
+        """The advice for a document under a policy."""
+        document = self.documents.get(key)
+        kit, policy = kit_of(document), policy_of(choice)
+        evidence = evidence_for(document.judged.notes, self.looks(document.setting.looks)[0])[0]
+        recorded = {} if document.setting.kit else recorded_of(kit)
+        day = document.setting.day or self.today()
+        basis = (key, document.stamp, kit, evidence, day)
+        advice = self._answers.get(
+            (*basis, policy, repr(recorded)),
+            lambda: advise(document.judged, kit, policy, evidence, today=day, recorded=recorded),
+        )
+        return Answer(document, advice, policy, kit, evidence, recorded, day)
+
+    def verdicts(self, answer: Answer, unit: UnitAdvice) -> tuple[Verdict, ...]:
+        """The advice for a unit at every step of strictness."""
+        judged, scope = answer.document.judged, answer.advice.scope
+        return self._answers.get(
+            ("verdicts", *_basis(answer), unit.scope.labels),
+            lambda: verdicts(
+                judged,
+                scope.kit,
+                candidates_of(judged, scope, unit.scope),
+                answer.evidence,
+                today=answer.day,
+            ),
+        )
+
+    def course(self, answer: Answer, unit: UnitAdvice) -> Course | None:
+        """How the advice for a unit runs over the days, None when there is nothing to move to."""
+        judged, scope, advice = answer.document.judged, answer.advice.scope, unit.assessment
+        if advice.subject is None:
+            return None
+        moves = candidates_of(judged, scope, unit.scope)
+        chosen = next(move for move in moves if move.release == advice.subject)
+        return course(
+            judged,
+            scope.kit,
+            chosen,
+            answer.policy,
+            answer.evidence,
+            today=answer.day,
+            until=advice.until,
+        )
+
+
+class Kept:
+    """The last results by what they were worked out from."""
+
+    def __init__(self, most: int) -> None:
+        self._most, self._held, self._lock = most, OrderedDict[Hashable, Any](), Lock()
+
+    def get(self, key: Hashable, work: Callable[[], Found]) -> Found:
+        """The result kept for the key, else that of `work`."""
+        with self._lock:
+            if key in self._held:
+                self._held.move_to_end(key)
+                found: Found = self._held[key]
+                return found
+        made = work()
+        with self._lock:
+            self._held[key] = made
+            while len(self._held) > self._most:
+                self._held.popitem(last=False)
+        return made
+
+
+def _basis(answer: Answer) -> tuple[Hashable, ...]:
+    document = answer.document
+    return (document.key, document.stamp, answer.kit, answer.evidence, answer.day)
+
+
+def policy_of(choice: Choice) -> Policy:
+    """The policy chosen; without a choice the operator's own, else the default preset."""
+    own = own_policy()
+    if choice.policy == BETWEEN:
+        return between(max(0, min(STEPS, choice.step)))
+    if choice.policy in presets():
+        return presets()[choice.policy].policy
+    if choice.policy not in ("", OWN) or (choice.policy == OWN and own is None):
+        known = ", ".join(presets())
+        raise ConfigError(f"no policy '{choice.policy[:40]}'", mend=f"take one of {known}")
+    return own or presets()[DEFAULT].policy
+
+
+def own_policy() -> Policy | None:
+    """The operator's own policy, where there is a file."""
+    file = user_file("policy.toml")
+    return read_policy(read_text(file), str(file)) if file.exists() else None
+
+
+def step_shown(choice: Choice) -> int:
+    """Where the slider stands: the step chosen, else that of the policy, else the middle."""
+    if choice.policy == BETWEEN:
+        return max(0, min(STEPS, choice.step))
+    found = step_of(policy_of(choice))
+    return STEPS // 2 if found is None else found
+
+
+def recorded_of(kit: Kit) -> dict[str, dict[str, str]]:
+    """The settings last recorded, by unit label."""
+    return {unit.label: last_recorded(unit.label) for unit in kit.units}
+
+
+def inputs_of(answer: Answer) -> Inputs:
+    """What the journal keeps of an answer."""
+    from triage.journal.keep import Inputs
+    from triage.looks.evidence import is_about
+
+    releases = answer.document.judged.notes.releases
+    looks = read(answer.document.setting.looks).looks
+    return Inputs(
+        data=answer.document.data,
+        kit=answer.kit,
+        policy=answer.policy,
+        day=answer.day,
+        evidence=answer.evidence,
+        looks=tuple(look for look in looks if any(is_about(look, r) for r in releases)),
+        recorded=answer.recorded,
+    )
+
+
+def settled() -> Any:
+    """The operator's corrections, as the judging asks for them."""
+    try:
+        from triage.classify.corrections import settled_in
+    except ImportError:
+        return lambda item: None
+    return settled_in(None)
+
+
+def settled_stamp() -> object:
+    """Something that changes when a correction is made, here or at the terminal."""
+    return stamp_of(user_file("corrections.jsonl"))
+
+
+def settle(judged: JudgedNotes, ref: str, kinds: frozenset[Any]) -> None:
+    """Record the kinds of an item as the operator states them."""
+    from triage.classify.corrections import settle as record
+
+    item = next(item.item for item in judged.items if item.item.ref == ref)
+    record(item.text, item.heading, kinds)
+
+
+def stamp_of(path: Path) -> object:
+    """What tells whether a file has been written since."""
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return (found.st_mtime_ns, found.st_size)

@@ -1,0 +1,118 @@
+"""The notes of this session, judged once and kept in memory by digest, so that the rest is quick.
+
+Bounded in number and bytes: the one looked at longest ago goes first, and is pasted again.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+from collections import OrderedDict
+from collections.abc import Callable
+from pathlib import Path
+from threading import Lock
+from typing import NamedTuple
+
+from triage.domain.judged import JudgedNotes
+from triage.domain.kit import Kit
+from triage.errors import SourceError
+from triage.notes import source
+from triage.pipeline import Engine, read_and_judge
+
+MOST = 16  # documents
+MOST_BYTES = 128 * 1024 * 1024  # of their sources
+
+
+class Setting(NamedTuple):
+    """What a document is judged with instead of the operator's own; for the demo."""
+
+    kit: Path | None = None
+    looks: Path | None = None
+    day: dt.date | None = None
+
+
+OWN = Setting()
+
+
+class Document(NamedTuple):
+    """Notes as pasted; `text` is the decoded source that the items' places count in."""
+
+    key: str
+    data: bytes
+    name: str
+    text: str
+    judged: JudgedNotes
+    setting: Setting
+    stamp: object
+
+
+class Documents:
+    """Documents by key; safe to use from several threads.
+
+    `settled` gives the operator's corrections, `stamp` something that changes with them.
+    """
+
+    def __init__(
+        self,
+        engine: Callable[[], Engine],
+        settled: Callable[[], object],
+        stamp: Callable[[], object],
+    ) -> None:
+        self._engine, self._settled, self._stamp = engine, settled, stamp
+        self._held: OrderedDict[str, Document] = OrderedDict()
+        self._lock, self._judging = Lock(), Lock()
+
+    def add(self, data: bytes, name: str, setting: Setting = OWN) -> Document:
+        """Read and judge a document; SourceError when it cannot be read."""
+        digest = hashlib.sha256(data)
+        digest.update(repr((name, setting)).encode())
+        return self._judge(digest.hexdigest()[:24], data, name, setting)
+
+    def get(self, key: str) -> Document:
+        """A document, judged again where the operator has corrected items since."""
+        with self._lock:
+            found = self._held.get(key)
+            if found is not None:
+                self._held.move_to_end(key)
+        if found is None:
+            raise SourceError(
+                "these notes are no longer held in memory", mend="paste them again; nothing is lost"
+            )
+        if found.stamp != self._stamp():
+            return self._judge(key, found.data, found.name, found.setting)
+        return found
+
+    def all(self) -> tuple[Document, ...]:
+        """All that are held, the last used first."""
+        with self._lock:
+            return tuple(reversed(self._held.values()))
+
+    def _judge(self, key: str, data: bytes, name: str, setting: Setting) -> Document:
+        with self._judging:  # one at a time: the recogniser is not made for more
+            stamp = self._stamp()
+            judged = read_and_judge(data, name, self._engine(), settled=self._settled())  # type: ignore[arg-type]
+        made = Document(key, data, name, text_of(data, name), judged, setting, stamp)
+        with self._lock:
+            self._held[key] = made
+            self._held.move_to_end(key)
+            while len(self._held) > MOST or (
+                len(self._held) > 1 and sum(len(d.data) for d in self._held.values()) > MOST_BYTES
+            ):
+                self._held.popitem(last=False)
+        return made
+
+
+def text_of(data: bytes, name: str) -> str:
+    """The decoded source."""
+    if source.is_pdf(data):
+        from triage.notes.pdf_reader import extract
+
+        return extract(data, name)
+    return source.decode(data, name).text
+
+
+def kit_of(document: Document) -> Kit:
+    """The kit it is judged with."""
+    from triage.kit import load
+
+    return load(document.setting.kit)

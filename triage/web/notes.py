@@ -1,0 +1,171 @@
+"""Notes: pasted, answered, looked at item by item, corrected, decided, printed."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+from starlette.routing import Route
+
+from triage.domain.kinds import Kind
+from triage.errors import ConfigError, SourceError
+from triage.resources import folder
+from triage.updateday.remind import reminder
+from triage.web import forms
+from triage.web.desk import Answer, Choice, Desk, inputs_of, settle
+from triage.web.documents import Setting
+from triage.web.forms import desk_of, form_of
+from triage.web.items_view import items_view
+from triage.web.looks import functions
+from triage.web.own_style import with_own_style
+from triage.web.pages import page
+from triage.web.views import document_view, query_of
+
+DEMO_DAY = dt.date(2026, 11, 25)  # the day the invented scenario was written for
+
+
+def start(request: Request) -> Response:
+    """Paste or drop notes; what else is open."""
+    desk = desk_of(request)
+    return page(request, "start.html", held=desk.documents.all(), reminder=reminder())
+
+
+async def paste(request: Request) -> Response:
+    """Read and judge what was sent."""
+    data, name = await forms.document(await form_of(request))
+    found = await run_in_threadpool(desk_of(request).documents.add, data, name)
+    return _to(f"/notes/{found.key}")
+
+
+def demo(request: Request) -> Response:
+    """The invented scenario, with its own kit, looks and day."""
+    place = folder("corpora") / "demo"
+    file = place / "heron-2-release-notes.md"
+    setting = Setting(place / "kit.toml", place / "looks.jsonl", DEMO_DAY)
+    found = desk_of(request).documents.add(file.read_bytes(), file.name, setting)
+    return _to(f"/notes/{found.key}?policy=balanced")
+
+
+def answer(request: Request) -> Response:
+    """The recommendation; for a script that moved the slider only the part that changes."""
+    desk, choice = desk_of(request), chosen(request)
+    found = desk.answer(request.path_params["key"], choice)
+    template = "answer_part.html" if request.headers.get("hx-request") else "answer.html"
+    return page(
+        request,
+        template,
+        doc=document_view(desk, found, choice),
+        today=found.day,
+        functions=functions(),
+    )
+
+
+def items(request: Request) -> Response:
+    """Items beside the original text."""
+    desk = desk_of(request)
+    document = desk.documents.get(request.path_params["key"])
+    words = request.query_params.get("part", "1")
+    part = int(words) if words.isdecimal() and len(words) < 6 else 1
+    return page(request, "items.html", doc=items_view(document, part, query_of(chosen(request))))
+
+
+async def correct(request: Request) -> Response:
+    """Take the operator's word on the kinds of an item."""
+    desk, form = desk_of(request), await form_of(request)
+    ref, key = request.path_params["ref"], request.path_params["key"]
+    stated = {str(value) for value in form.getlist("kind")}
+    kinds = frozenset(kind for kind in Kind if kind.value in stated)
+    document = await run_in_threadpool(desk.documents.get, key)
+    if all(item.item.ref != ref for item in document.judged.items):
+        raise SourceError(f"no item '{ref[:20]}'", mend="go back to the items")
+    await run_in_threadpool(settle, document.judged, ref, kinds)
+    part = forms.text(form, "part") or "1"
+    query = query_of(chosen(request)).removeprefix("?")
+    return _to(f"/notes/{key}/items?part={part}{'&' + query if query else ''}#item-{ref}")
+
+
+async def keep(request: Request) -> Response:
+    """Record the advice with the operator's decision."""
+    from triage.journal.keep import Choice as Made
+    from triage.journal.keep import keep as record
+    from triage.journal.store import open_journal
+
+    desk, form = desk_of(request), await form_of(request)
+    decision, reason = forms.text(form, "decision"), forms.text(form, "reason")
+    if decision not in set(Made):
+        raise ConfigError("no decision was stated", mend="choose one of the three")
+    due = forms.day(form, "review")
+
+    def work() -> int:
+        found = own(desk, request)
+        store = open_journal(create=True)
+        entry = record(store, found.advice, inputs_of(found), Made(decision), reason, due=due)
+        return entry.seq
+
+    return _to(f"/journal/{await run_in_threadpool(work)}")
+
+
+async def begin(request: Request) -> Response:
+    """Begin an update run."""
+    from triage.updateday.runs import begin as record
+    from triage.updateday.starting import against, run_plan
+
+    desk, form = desk_of(request), await form_of(request)
+
+    def work() -> str:
+        found = own(desk, request)
+        if found.kit.assumed:
+            raise ConfigError("there is no kit yet", mend="state your units first: triage kit add")
+        judged, units = found.document.judged, found.advice.units
+        plan = run_plan(judged, found.kit, found.policy, units, forms.text(form, "unit"))
+        reason = against(judged, plan, units)
+        if reason and not forms.text(form, "anyway"):
+            raise ConfigError(reason, mend="wait, or tick 'against the advice' and begin again")
+        return record(plan, dt.datetime.now().astimezone(), against=bool(reason)).id
+
+    return _to(f"/runs/{await run_in_threadpool(work)}")
+
+
+def paper(request: Request) -> Response:
+    """The result as a page for paper."""
+    from triage.render.answer import outline
+    from triage.render.html import to_html
+
+    found = desk_of(request).answer(request.path_params["key"], chosen(request))
+    return with_own_style(
+        to_html(outline(found.document.judged, found.advice.scope, found.advice.units))
+    )
+
+
+def chosen(request: Request) -> Choice:
+    """The policy that the address names."""
+    step = request.query_params.get("step", "0")
+    number = int(step) if step.isdecimal() and len(step) < 4 else 0
+    return Choice(request.query_params.get("policy", ""), number)
+
+
+def own(desk: Desk, request: Request) -> Answer:
+    """The answer, unless it is the demo's: of that nothing is recorded."""
+    found = desk.answer(request.path_params["key"], chosen(request))
+    if found.document.setting.kit is not None:
+        raise ConfigError("the demo is invented; nothing of it is recorded", mend="paste notes")
+    return found
+
+
+def _to(address: str) -> Response:
+    return RedirectResponse(address, status_code=303)
+
+
+ROUTES = [
+    Route("/", start),
+    Route("/notes", paste, methods=["POST"]),
+    Route("/demo", demo, methods=["POST"]),
+    Route("/notes/{key}", answer),
+    Route("/notes/{key}/items", items),
+    Route("/notes/{key}/items/{ref}", correct, methods=["POST"]),
+    Route("/notes/{key}/decision", keep, methods=["POST"]),
+    Route("/notes/{key}/run", begin, methods=["POST"]),
+    Route("/notes/{key}/paper", paper),
+]

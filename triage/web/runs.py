@@ -1,0 +1,235 @@
+"""Update runs: a list to tick off, one step at a time, fit for a phone's screen."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from typing import NamedTuple
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+from starlette.routing import Route
+
+from triage.domain.updateday import (
+    Detail,
+    Marked,
+    Needs,
+    Phase,
+    Run,
+    Stage,
+    State,
+    StepState,
+    Summary,
+)
+from triage.errors import ConfigError
+from triage.render.outline import Outline
+from triage.updateday import run as deciding
+from triage.updateday import runs as kept
+from triage.web import forms
+from triage.web.forms import form_of
+from triage.web.own_style import with_own_style
+from triage.web.pages import page
+
+STAGE = {Stage.BEFORE: "Before", Stage.UNITS: "Units", Stage.AFTER: "After"}
+SAID = {
+    State.OPEN: "to do",
+    State.DONE: "done",
+    State.SKIPPED: "left out",
+    State.FAILED: "did not work",
+}
+
+
+class StepView(NamedTuple):
+    """One step as it stands."""
+
+    number: int
+    title: str
+    state: str
+    word: str
+    details: tuple[Detail, ...]
+    mends: tuple[Detail, ...]
+    waits_for: str
+    note: str
+    version: bool
+    target: str
+    charge: bool
+    settings: str
+    compared: Outline
+    open: bool
+    settled: bool
+
+
+class StageView(NamedTuple):
+    """A part of the day with its steps."""
+
+    title: str
+    steps: tuple[StepView, ...]
+
+
+def list_(request: Request) -> Response:
+    """All runs, the newest first."""
+    return page(request, "runs.html", runs=tuple(reversed(kept.all_runs())))
+
+
+def show(request: Request) -> Response:
+    """A run with all its steps, the next one open."""
+    run = kept.run_called(request.path_params["id"])
+    ahead = deciding.next_step(run)
+    stages = tuple(
+        StageView(STAGE[stage], steps)
+        for stage in Stage
+        if (steps := tuple(_step(run, s, ahead) for s in run.steps if s.step.stage is stage))
+    )
+    done = sum(step.state is State.DONE for step in run.steps)
+    return page(
+        request,
+        "run.html",
+        run=run,
+        stages=stages,
+        done=done,
+        phase=run.phase.value,
+        is_open=run.phase is Phase.OPEN,
+        is_over=run.phase is Phase.CLOSED,
+        left=len(run.left),
+        ahead=ahead.number if ahead else 0,
+    )
+
+
+def _step(run: Run, step: StepState, ahead: StepState | None) -> StepView:
+    needs, last = step.step.needs, step.last
+    before = deciding.blocked_by(run, step)
+    snapshots = needs in (Needs.BEFORE, Needs.AFTER) and run.phase is Phase.OPEN
+    return StepView(
+        number=step.number,
+        title=step.step.title,
+        state=step.state.value,
+        word=SAID[step.state] + (", still owed" if _owed(step) else ""),
+        details=step.step.details,
+        mends=step.step.mends if step.state is State.FAILED else (),
+        waits_for=", ".join(str(s.number) for s in before),
+        note=last.note if last else "",
+        version=needs is Needs.VERSION,
+        target=step.step.target,
+        charge=needs is Needs.CHARGE,
+        settings=step.step.unit if snapshots else "",
+        compared=_compared(run, step) if needs is Needs.AFTER else (),
+        open=ahead is not None and step.number == ahead.number,
+        settled=step.state is State.DONE,
+    )
+
+
+def _owed(step: StepState) -> bool:
+    return step.state is State.SKIPPED and step.step.owed
+
+
+def _compared(run: Run, step: StepState) -> Outline:
+    """Settings before and after side by side, () while one is not recorded."""
+    from triage.render.updateday import comparison
+    from triage.updateday.compare import compare
+    from triage.updateday.snapshots import renamed
+
+    pair = kept.snapshots_of(run, step)
+    if pair is None:
+        return ()
+    found = compare(pair[0].snapshot, pair[1].snapshot, run.plan.foretold, renamed())
+    return comparison(found)
+
+
+async def mark(request: Request) -> Response:
+    """Done, left out, did not work, or open again."""
+    form = await form_of(request)
+    id, number = request.path_params["id"], str(request.path_params["number"])
+    act, note = forms.text(form, "act"), forms.text(form, "note")
+    decide = _decisions(form, note).get(act)
+    if decide is None:
+        raise ConfigError("not stated what happened to the step", mend="use one of its buttons")
+    run, made = await run_in_threadpool(kept.mark, id, number, decide)
+    step = deciding.step_of(run, made.step)
+    ahead = deciding.next_step(run)
+    stay = step.state is State.FAILED or ahead is None
+    at = step.number if stay or ahead is None else ahead.number
+    return RedirectResponse(f"/runs/{run.id}#step-{at}", status_code=303)
+
+
+def _decisions(form: forms.FormData, note: str) -> dict[str, Callable[[Run, StepState], Marked]]:
+    now = dt.datetime.now().astimezone()
+    version, charge = forms.text(form, "version"), forms.number(form, "charge")
+    accept = bool(forms.text(form, "accept"))
+
+    def done(run: Run, step: StepState) -> Marked:
+        asks = step.step.needs in (Needs.BEFORE, Needs.AFTER)
+        return deciding.done(
+            run,
+            step,
+            now,
+            version=version,
+            charge=charge,
+            snapshot=kept.snapshot_for(run, step) if asks else None,
+            note=note,
+            accept=accept,
+        )
+
+    return {
+        "done": done,
+        "skip": lambda run, step: deciding.skipped(run, step, now, note),
+        "fail": lambda run, step: deciding.failed(run, step, now, note),
+        "reopen": lambda run, step: deciding.reopened(run, step, now, note),
+    }
+
+
+async def settings(request: Request) -> Response:
+    """Record the settings of a step's unit from pasted text."""
+    form = await form_of(request)
+    id, number = request.path_params["id"], str(request.path_params["number"])
+    await run_in_threadpool(_record, id, number, str(form.get("settings", "")))
+    return RedirectResponse(f"/runs/{id}#step-{number}", status_code=303)
+
+
+def _record(id: str, number: str, pasted: str) -> None:
+    from triage.kit import installed, load
+    from triage.updateday.gather import Answer
+    from triage.updateday.reading import read_settings
+    from triage.updateday.recording import Recording, refused
+
+    step = deciding.step_of(kept.run_called(id), number)
+    unit, owned = step.step.unit, load(None)
+    known = next((installed(owned, u)[0] for u in owned.units if u.label == unit), "")
+    recording = Recording(unit, kept.read_back(unit) or known)
+    found = read_settings(pasted.encode("utf-8", "replace"), "the settings", pasted=True)
+    doubts = [d for d in recording.read(found) if d.entry is None or d.answer is not Answer.VALUE]
+    if doubts:
+        raise refused(doubts, "the settings")
+    if odd := recording.strange():
+        raise ConfigError(odd, mend="paste those of the right unit")
+    recording.keep(found.origin, dt.datetime.now().astimezone())
+
+
+async def close(request: Request) -> Response:
+    """Finish a run, or abandon it with a reason."""
+    form = await form_of(request)
+    abandoned = forms.text(form, "reason") if forms.text(form, "act") == "abandon" else None
+    id, now = request.path_params["id"], dt.datetime.now().astimezone()
+    await run_in_threadpool(lambda: kept.finish(id, now, _nothing_more, abandoned=abandoned))
+    return RedirectResponse(f"/runs/{id}", status_code=303)
+
+
+def _nothing_more(summary: Summary) -> None:
+    """The run's own record is what is kept of it."""
+
+
+def paper(request: Request) -> Response:
+    """The list for paper."""
+    from triage.render.checklist import to_page
+
+    return with_own_style(to_page(kept.run_called(request.path_params["id"])))
+
+
+ROUTES = [
+    Route("/runs", list_),
+    Route("/runs/{id}", show),
+    Route("/runs/{id}/steps/{number:int}", mark, methods=["POST"]),
+    Route("/runs/{id}/steps/{number:int}/settings", settings, methods=["POST"]),
+    Route("/runs/{id}/close", close, methods=["POST"]),
+    Route("/runs/{id}/paper", paper),
+]

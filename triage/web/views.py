@@ -1,0 +1,166 @@
+"""What the pages of a document show, ready to be put into a template."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+from urllib.parse import urlencode
+
+from triage.advice import presets
+from triage.advice.strictness import STEPS, step_of
+from triage.domain.advice import Assessment, Verdict
+from triage.render import pictures
+from triage.render.items import release_title
+from triage.render.note import VERDICT, note
+from triage.render.outline import Section
+from triage.web.desk import BETWEEN, OWN, Answer, Choice, Desk, own_policy, step_shown
+
+_ITEMS = "Items by kind"  # these have a page of their own
+
+
+class Link(NamedTuple):
+    """A link, and whether it is where one stands."""
+
+    href: str
+    words: str
+    here: bool
+
+
+class Option(NamedTuple):
+    """A choice in a form."""
+
+    value: str
+    words: str
+
+
+class Picture(NamedTuple):
+    """An SVG and the same in words."""
+
+    svg: str
+    words: str
+
+
+class UnitView(NamedTuple):
+    """One group of like units: the note, pictures, and what may be done about it."""
+
+    labels: str
+    name: str
+    verdict: str
+    kind: str
+    sections: tuple[Section, ...]
+    pictures: tuple[Picture, ...]
+    decidable: bool
+    label: str
+
+
+class DocumentView(NamedTuple):
+    """What the answer page shows."""
+
+    key: str
+    base: str
+    name: str
+    demo: bool
+    policy: str
+    query: str
+    presets: tuple[Link, ...]
+    step: int
+    steps: int
+    said: str
+    units: tuple[UnitView, ...]
+    remarks: tuple[str, ...]
+    releases: tuple[Option, ...]
+
+
+def query_of(choice: Choice) -> str:
+    """The choice as the address says it, '' for none."""
+    if not choice.policy:
+        return ""
+    pairs = {"policy": choice.policy}
+    if choice.policy == BETWEEN:
+        pairs["step"] = str(choice.step)
+    return "?" + urlencode(pairs)
+
+
+def document_view(desk: Desk, answer: Answer, choice: Choice) -> DocumentView:
+    """The whole answer."""
+    document, advice = answer.document, answer.advice
+    base = f"/notes/{document.key}"
+    named = [*presets(), *([OWN] if own_policy() else [])]
+    links = tuple(
+        Link(
+            href=f"{base}?policy={name}",
+            words="your own" if name == OWN else name,
+            here=_is_chosen(name, choice, answer.policy.name),
+        )
+        for name in named
+    )
+    units = tuple(unit_view(desk, answer, at) for at in range(len(advice.units)))
+    remarks = [*document.judged.notes.remarks, *advice.scope.remarks]
+    remarks += [r for u in advice.units for r in u.scope.remarks]
+    remarks += [
+        f"{release_title(document.judged.notes.releases[u.release])}: {u.reason}"
+        for u in advice.scope.elsewhere
+    ]
+    return DocumentView(
+        key=document.key,
+        base=base,
+        name=document.name,
+        demo=document.setting.kit is not None,
+        policy=answer.policy.name,
+        query=query_of(choice),
+        presets=links,
+        step=step_shown(choice),
+        steps=STEPS,
+        said=" ".join(f"{u.labels}: {u.verdict}." for u in units) or "Nothing to decide.",
+        units=units,
+        remarks=tuple(dict.fromkeys(remarks)),
+        releases=tuple(
+            Option(str(n), release_title(r))
+            for n, r in enumerate(document.judged.notes.releases[:200])
+            if r.version
+        ),
+    )
+
+
+def _is_chosen(name: str, choice: Choice, policy: str) -> bool:
+    if choice.policy:
+        return name == choice.policy or (choice.policy == BETWEEN and name == policy)
+    return name == (OWN if own_policy() else policy)
+
+
+def unit_view(desk: Desk, answer: Answer, at: int) -> UnitView:
+    """One unit's note and pictures."""
+    unit = answer.advice.units[at]
+    advice = unit.assessment
+    sections = note(answer.document.judged, unit.scope, unit.plan, advice, brief=False)
+    shown = tuple(
+        section.model_copy(update={"level": min(section.level + 1, 3)})
+        for section in sections
+        if section.level < 3 and section.title != _ITEMS
+    )
+    return UnitView(
+        labels=", ".join(unit.scope.labels),
+        name=unit.scope.unit.name or unit.scope.unit.component,
+        verdict=VERDICT[advice.verdict].lower(),
+        kind="update" if advice.verdict is Verdict.UPDATE else "wait",
+        sections=shown,
+        pictures=_pictures(desk, answer, at, advice),
+        decidable=advice.subject is not None,
+        label=unit.scope.labels[0],
+    )
+
+
+def _pictures(desk: Desk, answer: Answer, at: int, advice: Assessment) -> tuple[Picture, ...]:
+    unit = answer.advice.units[at]
+    course = desk.course(answer, unit)
+    if course is None:
+        return ()
+    found, here = desk.verdicts(answer, unit), step_of(answer.policy)
+    strict = pictures.strictness(found, here, tuple(presets()))
+    drawn = (
+        pictures.sureness(advice.certainty, advice.verdict),
+        pictures.two_sides(advice.moving, advice.staying),
+        pictures.reports(course),
+        pictures.risk_ahead(course),
+        strict,
+    )
+    return tuple(Picture(figure.svg, figure.text) for figure in drawn)
