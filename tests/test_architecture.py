@@ -15,6 +15,7 @@ FLOORS = (
     ("errors",),
     ("domain", "resources"),
     ("vocabulary", "userfiles"),
+    ("recordlog",),
     ("notes", "recognise"),
     ("classify",),
     ("kit",),
@@ -23,8 +24,8 @@ FLOORS = (
     ("pipeline",),
     ("journal", "updateday"),
     ("render",),
-    ("cli",),
     ("web",),
+    ("cli",),
 )
 LEVEL = {room: level for level, rooms in enumerate(FLOORS) for room in rooms}
 MODULES = sorted(PACKAGE.rglob("*.py"))

@@ -18,7 +18,7 @@ from triage.errors import ConfigError, SourceError
 from triage.updateday.data import Field
 from triage.updateday.gather import Answer, Doubt, Gathered, check, gather, last_entry, strange
 from triage.updateday.layouts import Pair, pairs_in
-from triage.updateday.log import Log
+from triage.recordlog import Log
 from triage.updateday.names import field_called, plain, rank
 from triage.updateday.reading import Found
 from triage.updateday.snapshots import Kept, keep, last_kept

@@ -28,7 +28,7 @@ from triage.domain.updateday import (
 )
 from triage.errors import StoreError
 from triage.updateday import run as deciding
-from triage.updateday.log import Log
+from triage.recordlog import Log
 from triage.updateday.remind import RUNS
 from triage.userfiles import user_file
 

@@ -12,7 +12,7 @@ from pydantic import TypeAdapter
 
 from triage.domain.snapshots import Renamed, Snapshot
 from triage.errors import StoreError
-from triage.updateday.log import Log
+from triage.recordlog import Log
 from triage.updateday.remind import SNAPSHOTS
 from triage.userfiles import user_file
 

@@ -31,15 +31,29 @@ class Log(Generic[Record]):
 
     def read(self) -> tuple[Record, ...]:
         """All records, the oldest first; none when there is no log yet."""
-        return self._parse(self._split(self._bytes(self.path))[0])
+        return self.read_with_torn()[0]
+
+    def read_with_torn(self) -> tuple[tuple[Record, ...], str]:
+        """All records, and a last line that was not written to its end, '' when there is none."""
+        whole, torn = self._split(self._bytes(self.path))
+        return self._parse(whole), torn.decode("utf-8", "replace")
 
     def add(self, decide: Callable[[tuple[Record, ...]], Sequence[Record]]) -> tuple[Record, ...]:
         """Add what `decide` makes of the records so far; returns all with the new ones.
 
         What `decide` raises goes through, and nothing is written.
         """
+        return self._add(decide)[0]
+
+    def append(self, record: Record) -> str:
+        """Add one record; returns the torn line that was set aside for it, '' when none was."""
+        return self._add(lambda before: (record,))[1]
+
+    def _add(
+        self, decide: Callable[[tuple[Record, ...]], Sequence[Record]]
+    ) -> tuple[tuple[Record, ...], str]:
         with locked(self.path) as target:
-            whole, torn = self._split(self._bytes(target))
+            whole, torn = self._split(self._bytes(target, f"the {self._called} is not recorded: "))
             before = self._parse(whole)
             added = tuple(decide(before))
             if added:
@@ -51,15 +65,15 @@ class Log(Generic[Record]):
                         f"the {self._called} is not recorded: {_reason(error)}",
                         "check the permissions and the free space, then try again",
                     ) from error
-        return before + added
+        return before + added, torn.decode("utf-8", "replace")
 
-    def _bytes(self, path: Path) -> bytes:
+    def _bytes(self, path: Path, meaning: str = "") -> bytes:
         try:
             return path.read_bytes()
         except FileNotFoundError:
             return b""
         except OSError as error:
-            raise self._error(_reason(error), "check the permissions") from error
+            raise self._error(f"{meaning}{_reason(error)}", "check the permissions") from error
 
     def _split(self, data: bytes) -> tuple[bytes, bytes]:
         """The whole lines, and a last one cut short; one that only lacks its end is whole."""
@@ -68,7 +82,7 @@ class Log(Generic[Record]):
             try:
                 self._record.validate_json(last)
             except ValidationError:
-                return data[:start], last
+                return data[:start], data[start:]
         return data, b""
 
     def _parse(self, data: bytes) -> tuple[Record, ...]:

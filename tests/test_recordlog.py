@@ -9,7 +9,7 @@ from pydantic import TypeAdapter
 
 from triage.domain.snapshots import Renamed
 from triage.errors import StoreError
-from triage.updateday.log import Log
+from triage.recordlog import Log
 
 ONE = Renamed(unit="heron", before="a", after="b", same=True)
 TWO = ONE.model_copy(update={"same": False})
