@@ -28,6 +28,9 @@ if TYPE_CHECKING:
     from triage.pipeline import Advice
 
 
+MOST = 1000  # reviews shown at once
+
+
 class Sort(StrEnum):
     """Sorts of entries."""
 
@@ -100,8 +103,10 @@ def due(
 
     on, store = day(today), opened(journal)
     last = stated_day("--until", until) or on + dt.timedelta(days=30)
-    found = [(entry, _decision_of(store, entry)) for entry in store.due(last, limit=1000)]
+    found = [(entry, _decision_of(store, entry)) for entry in store.due(last, limit=MOST)]
     say_outline(outline(found, on))
+    if len(found) == MOST:
+        say(f"Only the first {MOST} are shown.\n")
     if calendar is not None:
         from triage.journal.calendar import to_ical
         from triage.journal.whole_file import whole_file
