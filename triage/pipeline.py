@@ -36,6 +36,13 @@ class UnitAdvice(NamedTuple):
     assessment: Assessment
 
 
+class Prepared(NamedTuple):
+    """What no policy, look or day changes: the scope, and the moves open to each of its units."""
+
+    scope: Scope
+    moves: tuple[tuple[Candidate, ...], ...]
+
+
 class Advice(NamedTuple):
     """The whole answer to one document."""
 
@@ -45,11 +52,14 @@ class Advice(NamedTuple):
 
 
 def engine() -> Engine:
-    """The shipped model and the recogniser."""
-    from triage.classify import shipped
+    """The recogniser, and the operator's own model where one was trained, else the shipped one."""
+    from triage.classify import open_model, shipped
+    from triage.classify.artefact import NAME
     from triage.recognise import Recogniser
+    from triage.userfiles import user_file
 
-    return Engine(Recogniser(), shipped())
+    own = user_file(NAME)
+    return Engine(Recogniser(), open_model(own) if own.exists() else shipped())
 
 
 def read_and_judge(
@@ -67,6 +77,12 @@ def read_and_judge(
     return judge(read(data, name, format=format), engine.recogniser, engine.classifier, settled)
 
 
+def prepare(judged: JudgedNotes, kit: Kit, unit: str = "") -> Prepared:
+    """The part of `advise` that can be kept from one policy to the next."""
+    scope = candidates(judged.notes, kit, unit)
+    return Prepared(scope, tuple(candidates_of(judged, scope, one) for one in scope.units))
+
+
 def advise(
     judged: JudgedNotes,
     kit: Kit,
@@ -76,15 +92,16 @@ def advise(
     today: dt.date,
     unit: str = "",
     recorded: Mapping[str, Mapping[str, str]] | None = None,
+    prepared: Prepared | None = None,
 ) -> Advice:
     """The advice for each unit of the kit that the document concerns.
 
-    `recorded` holds the last recorded settings by unit label and setting id.
+    `recorded` holds the last recorded settings by unit label and setting id, `prepared` what
+    `prepare` made of the same notes, kit and unit.
     """
-    scope = candidates(judged.notes, kit, unit)
+    scope, every = prepared or prepare(judged, kit, unit)
     units = []
-    for unit_scope in scope.units:
-        moves = candidates_of(judged, scope, unit_scope)
+    for unit_scope, moves in zip(scope.units, every, strict=True):
         known = (recorded or {}).get(unit_scope.unit.label)
         result = assess(judged, scope.kit, moves, policy, evidence, today=today, recorded=known)
         chosen = None

@@ -117,14 +117,24 @@ def sparse(rows: Rows, columns: int) -> csr_matrix:
 
 
 def out_of_fold(
-    prepared: Sequence[Features], labels: Truths, groups: Sequence[str], recipe: Recipe
+    prepared: Sequence[Features],
+    labels: Truths,
+    groups: Sequence[str],
+    recipe: Recipe,
+    besides: Sequence[Features] = (),
+    besides_labels: Truths | None = None,
 ) -> Floats:
-    """Scores of each item by a model that saw no item of its document."""
+    """Scores of each item by a model that saw no item of its document.
+
+    Items of `besides` are trained on in every fold and never scored.
+    """
+    extra = np.empty((0, labels.shape[1]), bool) if besides_labels is None else besides_labels
     from sklearn.model_selection import GroupKFold
 
     scores = np.empty(labels.shape)
     for seen, held in GroupKFold(recipe.folds).split(labels, groups=groups):
-        fitted = fit([prepared[i] for i in seen], labels[seen], recipe)
+        known = [*(prepared[i] for i in seen), *besides]
+        fitted = fit(known, np.concatenate([labels[seen], extra]), recipe)
         rows = fitted.space.rows([prepared[i] for i in held])
         matrix = sparse(rows, len(fitted.space.names))
         scores[held] = matrix @ fitted.weights + fitted.intercepts

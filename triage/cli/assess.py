@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from triage.cli.out import say
+from triage.cli.out import say, warn
 from triage.cli.shared import (
     DayOption,
     FormatOption,
@@ -15,16 +15,21 @@ from triage.cli.shared import (
     Notes,
     PolicyOption,
     UnitOption,
-    day,
-    evidence,
+    asked,
     judged,
-    policy_named,
-    recorded,
     remind,
 )
 
 if TYPE_CHECKING:
     from triage.pipeline import Advice
+
+
+class Decision(StrEnum):
+    """What the operator does about the advice."""
+
+    FOLLOW = "follow"
+    UPDATE = "update"
+    WAIT = "wait"
 
 
 class Output(StrEnum):
@@ -50,24 +55,27 @@ def assess(
     output: Annotated[Output, typer.Option("--output", help="Form of the answer.")] = Output.TEXT,
     json: Annotated[bool, typer.Option("--json", help="Same as --output json.")] = False,
     brief: Annotated[bool, typer.Option("--brief", help="Only the note, without items.")] = False,
+    keep: Annotated[
+        Decision | None, typer.Option("--keep", help="Record this in the journal, and what you do.")
+    ] = None,
+    reason: Annotated[str, typer.Option("--reason", help="Why; needed to overrule.")] = "",
 ) -> None:
     """Read release notes and recommend: update now, or wait and watch."""
-    from triage.kit import load
-    from triage.pipeline import advise, engine
-
-    chosen, owned, on = policy_named(policy), load(kit), day(today)
-    machine = engine()
-    read = judged(notes, form, machine)
     if explain is not None:
         from triage.cli.items import explained
+        from triage.pipeline import engine
 
-        say(explained(read, explain, machine))
+        machine = engine()
+        say(explained(judged(notes, form, machine), explain, machine))
         return
-    result = advise(
-        read, owned, chosen, evidence(read.notes), today=on, unit=unit, recorded=recorded(owned)
-    )
+    answer = asked(notes, form, policy, kit, unit, today)
     remind()
-    say(rendered(result, Output.JSON if json else output, brief=brief))
+    say(rendered(answer.advice, Output.JSON if json else output, brief=brief))
+    if keep is not None:
+        from triage.cli.journal_write import keep_asked
+
+        entry = keep_asked(answer, keep.value, reason)
+        warn(f"kept in the journal as entry {entry.seq}")
 
 
 def rendered(advice: Advice, output: Output, *, brief: bool = False) -> str:

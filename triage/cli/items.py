@@ -23,13 +23,30 @@ def items(
         str | None,
         typer.Option("--explain", metavar="ITEM", help="Show which words decided about an item."),
     ] = None,
+    settle: Annotated[
+        bool, typer.Option("--settle", help="Ask you about each item that is unsure.")
+    ] = False,
+    settle_item: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--settle-item",
+            metavar="ITEM=KINDS",
+            help="Correct one item: kinds between commas, or 'none'. May be repeated.",
+        ),
+    ] = None,
 ) -> None:
     """Split release notes into change items and say what each is."""
     from triage.pipeline import engine
 
     machine = engine()
     read = judged(notes, form, machine)
-    if explain is not None:
+    if settle or settle_item:
+        from triage.cli.settle import settle_asked, settle_stated
+
+        settle_stated(read, settle_item or [], machine)
+        if settle:
+            settle_asked(read, machine, piped=notes in (None, "-"))
+    elif explain is not None:
         say(explained(read, explain, machine))
     elif json:
         from triage import __version__

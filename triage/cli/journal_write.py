@@ -27,12 +27,13 @@ from triage.cli.shared import (
     Notes,
     PolicyOption,
     UnitOption,
+    asked,
     day,
-    policy_named,
 )
 from triage.errors import ConfigError
 
 if TYPE_CHECKING:
+    from triage.cli.shared import Asked
     from triage.domain.journal import Entry
     from triage.journal.keep import Choice as Chosen
     from triage.journal.keep import Inputs
@@ -77,33 +78,34 @@ def keep(
 ) -> None:
     """Assess notes as `triage assess` does, and record the advice with your decision."""
     from triage.cli.assess import Output, rendered
-    from triage.cli.out import read_source
-    from triage.cli.shared import evidence, recorded
-    from triage.domain.notes import SourceFormat
-    from triage.journal.keep import Inputs
-    from triage.kit import load
-    from triage.pipeline import advise, engine, read_and_judge
 
-    chosen, owned, on = policy_named(policy), load(kit), day(today)
-    data, called = read_source(notes)
-    read = read_and_judge(data, called, engine(), format=SourceFormat(form.value) if form else None)
-    looks, settings = evidence(read.notes), recorded(owned)
-    advice = advise(read, owned, chosen, looks, today=on, unit=unit, recorded=settings)
-    say(rendered(advice, Output.TEXT, brief=True))
-    inputs = Inputs(
-        data=data,
-        kit=owned,
-        policy=chosen,
-        day=on,
-        evidence=looks,
-        unit=unit,
-        recorded=settings,
-    )
-    entry = keep_advice(
-        advice, inputs, decision.value, reason,
-        apart=apart or (), review=review, pilot=pilot, journal=journal,
+    answer = asked(notes, form, policy, kit, unit, today)
+    say(rendered(answer.advice, Output.TEXT, brief=True))
+    entry = keep_asked(
+        answer, decision.value, reason, apart=apart or (), review=review, pilot=pilot,
+        journal=journal,
     )  # fmt: skip
     say(f"Kept as entry {entry.seq}.\n")
+
+
+def keep_asked(
+    answer: Asked,
+    decision: str,
+    reason: str,
+    *,
+    apart: Iterable[str] = (),
+    review: str | None = None,
+    pilot: str | None = None,
+    journal: str | None = None,
+) -> Entry:
+    """Record an advice with what it was made from."""
+    from triage.journal.keep import Inputs
+
+    inputs = Inputs(**{k: v for k, v in answer._asdict().items() if k != "advice"})
+    return keep_advice(
+        answer.advice, inputs, decision, reason, apart=apart, review=review, pilot=pilot,
+        journal=journal,
+    )  # fmt: skip
 
 
 def keep_advice(

@@ -11,6 +11,7 @@ from triage.cli import (
     assess,
     demo,
     items,
+    journal,
     kit,
     look,
     model,
@@ -42,6 +43,7 @@ app.add_typer(kit.app, name="kit")
 app.add_typer(look.app, name="look")
 app.add_typer(settings.app, name="settings")
 app.add_typer(update.app, name="update")
+app.add_typer(journal.app, name="journal")
 app.add_typer(model.app, name="model")
 
 

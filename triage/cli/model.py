@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from triage.cli.out import say
+from triage.errors import ConfigError
 
 app = typer.Typer(help="Train and evaluate the classifier.", no_args_is_help=True)
 
@@ -20,8 +21,18 @@ CorpusOption = Annotated[
 def train(
     corpus: CorpusOption = None,
     out: Annotated[Path | None, typer.Option("--out", help="Where to write kinds.zip.")] = None,
+    with_corrections: Annotated[
+        bool,
+        typer.Option("--with-corrections", help="Add your corrections; the model is yours alone."),
+    ] = False,
+    accept_loss: Annotated[
+        bool, typer.Option("--accept-loss", help="Take it even if the shipped set is read worse.")
+    ] = False,
 ) -> None:
     """Train from the corpora; the same corpora and libraries give the same bytes."""
+    if with_corrections:
+        _own(corpus, out, accept_loss=accept_loss)
+        return
     from triage.classify.artefact import NAME, save
     from triage.classify.corpus import corpus_digest, read_corpus
     from triage.classify.training import train as trained
@@ -33,6 +44,33 @@ def train(
     path = (out or folder("models")) / NAME
     digest = save(artefact, path)
     say(f"Trained on {len(items)} items: {path} ({path.stat().st_size:,} bytes)\n{digest}\n")
+
+
+def _own(corpus: Path | None, out: Path | None, *, accept_loss: bool) -> None:
+    from triage.classify.artefact import NAME, save
+    from triage.classify.corpus import corpus_digest, read_corpus
+    from triage.classify.corrections import as_items, corrections
+    from triage.classify.retraining import retrain
+    from triage.render.measures import measures
+    from triage.render.text import to_text
+    from triage.userfiles import home, make_folder
+
+    settled = as_items(corrections())
+    if not settled:
+        raise ConfigError(
+            "no corrections yet", mend="settle items with: triage items NOTES --settle"
+        )
+    result = retrain(read_corpus(corpus), settled, corpus_sha256=corpus_digest(corpus))
+    say(to_text(measures((result.before, result.after))))
+    if result.loses and not accept_loss:
+        raise ConfigError(
+            "the shipped items would be read worse with your corrections; nothing was changed",
+            mend="look through the corrections, or add --accept-loss",
+        )
+    folder = out or home()
+    make_folder(folder)
+    save(result.artefact, folder / NAME)
+    say(f"Trained with {len(settled)} corrections: {folder / NAME}\n")
 
 
 @app.command()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from triage.domain.kit import Kit
     from triage.domain.notes import Notes as ReadNotes
     from triage.domain.policy import Policy
-    from triage.pipeline import Engine
+    from triage.pipeline import Advice, Engine
 
 
 class Form(StrEnum):
@@ -80,11 +80,51 @@ def policy_named(name: str | None) -> Policy:
 def judged(name: str | None, form: Form | None, engine: Engine) -> JudgedNotes:
     """The notes named, read and judged."""
     from triage.cli.out import read_source
+
+    return _judged(*read_source(name), form, engine)
+
+
+def _judged(data: bytes, called: str, form: Form | None, engine: Engine) -> JudgedNotes:
+    from triage.classify.corrections import settled_in
     from triage.domain.notes import SourceFormat
     from triage.pipeline import read_and_judge
 
-    data, called = read_source(name)
-    return read_and_judge(data, called, engine, format=SourceFormat(form.value) if form else None)
+    stated = SourceFormat(form.value) if form else None
+    return read_and_judge(data, called, engine, format=stated, settled=settled_in())
+
+
+class Asked(NamedTuple):
+    """Everything an advice was made from, and the advice."""
+
+    data: bytes
+    kit: Kit
+    policy: Policy
+    day: dt.date
+    evidence: tuple[Evidence, ...]
+    unit: str
+    recorded: dict[str, dict[str, str]]
+    advice: Advice
+
+
+def asked(
+    notes: str | None,
+    form: Form | None,
+    policy: str | None,
+    kit: Path | None,
+    unit: str,
+    today: str | None,
+) -> Asked:
+    """Read what the user named, with the records in the user folder, and advise."""
+    from triage.cli.out import read_source
+    from triage.kit import load
+    from triage.pipeline import advise, engine
+
+    chosen, owned, on = policy_named(policy), load(kit), day(today)
+    data, called = read_source(notes)
+    read = _judged(data, called, form, engine())
+    looks, settings = evidence(read.notes), recorded(owned)
+    advice = advise(read, owned, chosen, looks, today=on, unit=unit, recorded=settings)
+    return Asked(data, owned, chosen, on, looks, unit, settings, advice)
 
 
 def evidence(notes: ReadNotes, record: Path | None = None) -> tuple[Evidence, ...]:

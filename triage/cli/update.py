@@ -16,10 +16,7 @@ from triage.cli.shared import (
     KitOption,
     Notes,
     PolicyOption,
-    day,
-    evidence,
-    judged,
-    policy_named,
+    asked,
 )
 from triage.errors import StoreError
 
@@ -53,17 +50,14 @@ def start(
     page: PrintOption = None,
 ) -> None:
     """Begin a run from release notes, your kit and your policy."""
-    from triage.kit import load
-    from triage.pipeline import advise, engine
     from triage.updateday.runs import begin
     from triage.updateday.starting import against, run_plan
 
-    chosen, owned, on = policy_named(policy), load(kit), day(today)
-    if owned.assumed:
+    answer = asked(notes, form, policy, kit, "", today)
+    if answer.kit.assumed:
         raise StoreError("there is no kit yet", mend="state your units first: triage kit add")
-    read = judged(notes, form, engine())
-    advice = advise(read, owned, chosen, evidence(read.notes), today=on)
-    plan = run_plan(read, owned, chosen, advice.units, unit)
+    advice, read = answer.advice, answer.advice.judged
+    plan = run_plan(read, answer.kit, answer.policy, advice.units, unit)
     reason = against(read, plan, advice.units)
     if reason and not anyway:
         warn(reason)
