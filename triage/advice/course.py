@@ -1,4 +1,4 @@
-"""How the ground of an advice moves with the days: what was reported, and what the risk comes to."""
+"""How the ground of an advice moves with the days: what is reported, what the risk comes to."""
 
 from __future__ import annotations
 

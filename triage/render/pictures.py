@@ -110,6 +110,8 @@ def risk_ahead(course: Course) -> Figure:
         if under is not None
         else "It does not fall below what the policy takes in this time."
     )
+    if course.turns is not None and (under is None or under > course.turns):
+        fate += " The advice turns all the same, as staying then weighs more."
     text = (
         f"{course.hazard[:1].upper()}{course.hazard[1:]}, the hazard nearest to the limit: about 1 "
         f"flight in {_figure(now)} today, 1 in {_figure(end)} on day {course.last}, if no trouble "
@@ -205,8 +207,8 @@ def strictness(found: Sequence[Verdict], here: int | None, names: Sequence[str])
             _line(x(step + 0.5), top + height, x(step + 0.5), top + height + 18, thin=True)
         )
     if here is not None:
-        at = x(here + 0.5)
-        parts.append(f'<path d="M{at:.1f} {top + height + 1}l-6 12h12z" fill="currentColor"/>')
+        middle = x(here + 0.5)
+        parts.append(f'<path d="M{middle:.1f} {top + height + 1}l-6 12h12z" fill="currentColor"/>')
     said = "; ".join(
         f"{_WORD[verdict]} from step {first} to {end}"
         if end > first
@@ -276,7 +278,7 @@ def _ticks(most: float) -> list[float]:
 
 
 def _one_in(power: int) -> str:
-    return {0: "1", -1: "10", -2: "100", -3: "1,000"}.get(power, f"10^{-power}")
+    return {0: "1", -1: "10", -2: "100", -3: "1,000", -4: "10,000"}.get(power, f"10^{-power}")
 
 
 def _figure(chance: float) -> str:

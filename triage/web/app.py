@@ -13,7 +13,7 @@ from starlette.types import ASGIApp
 from triage.errors import TriageError
 from triage.web import journal, looks, notes, runs
 from triage.web.desk import Desk
-from triage.web.guard import Guard
+from triage.web.guard import Guard, TooLongError, too_long
 from triage.web.pages import FOLDER, page
 
 
@@ -30,6 +30,7 @@ def make_app(desk: Desk, port: int, token: str) -> ASGIApp:
         ],
         exception_handlers={
             TriageError: _mendable,
+            TooLongError: lambda request, error: too_long(),
             HTTPException: _no_such_page,
             Exception: _broken,
         },

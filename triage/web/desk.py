@@ -13,15 +13,18 @@ from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 from triage.advice import DEFAULT, presets, read_policy
 from triage.advice.course import Course, course
 from triage.advice.strictness import STEPS, between, step_of, verdicts
-from triage.domain.advice import Evidence, Verdict
-from triage.domain.judged import JudgedNotes
+from triage.classify.corrections import NAME as CORRECTIONS
+from triage.classify.corrections import heading_of, settle, settled_in
+from triage.classify.judge import unit_of
+from triage.domain.advice import Candidate, Evidence, Verdict
+from triage.domain.kinds import Kind
 from triage.domain.kit import Kit
 from triage.domain.looks import LookGroup
 from triage.domain.policy import Policy
-from triage.errors import ConfigError
+from triage.errors import ConfigError, SourceError
 from triage.looks import evidence_for, grouped, read
 from triage.looks.store import path_of
-from triage.pipeline import Advice, Engine, UnitAdvice, advise, candidates_of, engine
+from triage.pipeline import Advice, Engine, Prepared, UnitAdvice, advise, engine, prepare
 from triage.updateday.remind import last_recorded
 from triage.userfiles import read_text, user_file
 from triage.web.documents import Document, Documents, kit_of
@@ -59,7 +62,7 @@ class Desk:
 
     def __init__(self, today: Callable[[], dt.date] = dt.date.today) -> None:
         self.today = today
-        self.documents = Documents(lambda: self.engine, settled, settled_stamp)
+        self.documents = Documents(lambda: self.engine, settled_in, settled_stamp)
         self._answers = Kept(_ANSWERS)
         self._looks = Kept(2)
         self._lock = Lock()
@@ -68,6 +71,15 @@ class Desk:
     def engine(self) -> Engine:
         """The model and the recogniser, loaded once."""
         return engine()
+
+    def settle(self, key: str, ref: str, kinds: frozenset[Kind]) -> None:
+        """Record the kinds of an item as the operator states them."""
+        judged = self.documents.get(key).judged
+        found = next((item for item in judged.items if item.item.ref == ref), None)
+        if found is None:
+            raise SourceError(f"no item '{ref[:20]}'", mend="go back to the items")
+        unit = unit_of(judged.notes.releases[found.release], self.engine.recogniser)
+        settle(found.item.text, heading_of(found.item), tuple(kinds), unit=unit)
 
     def looks(self, path: Path | None = None) -> tuple[tuple[LookGroup, ...], str]:
         """The looks in groups that say the same, and a last line that was cut short."""
@@ -89,9 +101,27 @@ class Desk:
         basis = (key, document.stamp, kit, evidence, day)
         advice = self._answers.get(
             (*basis, policy, repr(recorded)),
-            lambda: advise(document.judged, kit, policy, evidence, today=day, recorded=recorded),
+            lambda: advise(
+                document.judged,
+                kit,
+                policy,
+                evidence,
+                today=day,
+                recorded=recorded,
+                prepared=self.prepared(document, kit),
+            ),
         )
         return Answer(document, advice, policy, kit, evidence, recorded, day)
+
+    def prepared(self, document: Document, kit: Kit) -> Prepared:
+        """What no policy changes."""
+        basis = ("prepared", document.key, document.stamp, kit)
+        return self._answers.get(basis, lambda: prepare(document.judged, kit))
+
+    def moves(self, answer: Answer, unit: UnitAdvice) -> tuple[Candidate, ...]:
+        """The moves open to a unit."""
+        scope, moves = self.prepared(answer.document, answer.kit)
+        return moves[scope.units.index(unit.scope)]
 
     def verdicts(self, answer: Answer, unit: UnitAdvice) -> tuple[Verdict, ...]:
         """The advice for a unit at every step of strictness."""
@@ -101,7 +131,7 @@ class Desk:
             lambda: verdicts(
                 judged,
                 scope.kit,
-                candidates_of(judged, scope, unit.scope),
+                self.moves(answer, unit),
                 answer.evidence,
                 today=answer.day,
             ),
@@ -112,8 +142,7 @@ class Desk:
         judged, scope, advice = answer.document.judged, answer.advice.scope, unit.assessment
         if advice.subject is None:
             return None
-        moves = candidates_of(judged, scope, unit.scope)
-        chosen = next(move for move in moves if move.release == advice.subject)
+        chosen = next(move for move in self.moves(answer, unit) if move.release == advice.subject)
         return course(
             judged,
             scope.kit,
@@ -201,26 +230,9 @@ def inputs_of(answer: Answer) -> Inputs:
     )
 
 
-def settled() -> Any:
-    """The operator's corrections, as the judging asks for them."""
-    try:
-        from triage.classify.corrections import settled_in
-    except ImportError:
-        return lambda item: None
-    return settled_in(None)
-
-
 def settled_stamp() -> object:
     """Something that changes when a correction is made, here or at the terminal."""
-    return stamp_of(user_file("corrections.jsonl"))
-
-
-def settle(judged: JudgedNotes, ref: str, kinds: frozenset[Any]) -> None:
-    """Record the kinds of an item as the operator states them."""
-    from triage.classify.corrections import settle as record
-
-    item = next(item.item for item in judged.items if item.item.ref == ref)
-    record(item.text, item.heading, kinds)
+    return stamp_of(user_file(CORRECTIONS))
 
 
 def stamp_of(path: Path) -> object:

@@ -13,6 +13,7 @@ from pathlib import Path
 from threading import Lock
 from typing import NamedTuple
 
+from triage.classify.judge import Settled
 from triage.domain.judged import JudgedNotes
 from triage.domain.kit import Kit
 from triage.errors import SourceError
@@ -55,7 +56,7 @@ class Documents:
     def __init__(
         self,
         engine: Callable[[], Engine],
-        settled: Callable[[], object],
+        settled: Callable[[], Settled],
         stamp: Callable[[], object],
     ) -> None:
         self._engine, self._settled, self._stamp = engine, settled, stamp
@@ -90,7 +91,7 @@ class Documents:
     def _judge(self, key: str, data: bytes, name: str, setting: Setting) -> Document:
         with self._judging:  # one at a time: the recogniser is not made for more
             stamp = self._stamp()
-            judged = read_and_judge(data, name, self._engine(), settled=self._settled())  # type: ignore[arg-type]
+            judged = read_and_judge(data, name, self._engine(), settled=self._settled())
         made = Document(key, data, name, text_of(data, name), judged, setting, stamp)
         with self._lock:
             self._held[key] = made

@@ -61,13 +61,9 @@ class Guard:
         body = _Body(receive)
         if _stated_length(scope) > BODY_LIMIT:
             await body.drain()
-            await _too_long()(scope, receive, sending)
+            await too_long()(scope, receive, sending)
             return
-        try:
-            await self._app(scope, body.receive, sending)
-        except _TooLongError:
-            await body.drain()
-            await _too_long()(scope, receive, sending)
+        await self._app(scope, body.receive, sending)
 
     def _refused(self, scope: Scope) -> Response | None:
         headers = Headers(scope=scope)
@@ -102,8 +98,8 @@ class Guard:
         return morsel.value if morsel and morsel.value.isascii() else ""
 
 
-class _TooLongError(Exception):
-    """The body goes on past the limit."""
+class TooLongError(Exception):
+    """The body goes on past the limit; the application answers with `too_long`."""
 
 
 class _Body:
@@ -113,10 +109,11 @@ class _Body:
         self._receive, self._seen, self._ended = receive, 0, False
 
     async def receive(self) -> Message:
-        """The next part; `_TooLongError` past the limit."""
+        """The next part; `TooLongError` past the limit, once nothing more comes."""
         message = await self._next()
         if self._seen > BODY_LIMIT:
-            raise _TooLongError
+            await self.drain()
+            raise TooLongError
         return message
 
     async def drain(self) -> None:
@@ -136,7 +133,8 @@ def _stated_length(scope: Scope) -> int:
     return int(stated) if stated.isdecimal() else 0
 
 
-def _too_long() -> Response:
+def too_long() -> Response:
+    """The answer to more than is read."""
     return _plain(
         "That is more than the 50 MB that are read at once. Nothing was kept. Go back, cut out the "
         "releases of interest, and paste those.",

@@ -60,7 +60,7 @@ class ItemsView(NamedTuple):
     more: str
     part: int
     parts: int
-    count: int
+    total: int
     items: tuple[ItemView, ...]
     pieces: tuple[Piece, ...]
 
@@ -81,7 +81,7 @@ def items_view(document: Document, part: int, query: str) -> ItemsView:
         more=query.replace("?", "&", 1),
         part=part,
         parts=parts,
-        count=len(every),
+        total=len(every),
         items=items,
         pieces=tuple(_pieces(document.text, here, part == 1, part == parts)),
     )

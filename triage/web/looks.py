@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
@@ -49,7 +50,7 @@ async def add(request: Request) -> Response:
     return RedirectResponse(await run_in_threadpool(work), status_code=303)
 
 
-def _look(desk: Desk, form: forms.FormData) -> tuple[Look, str]:
+def _look(desk: Desk, form: FormData) -> tuple[Look, str]:
     key, release = forms.text(form, "notes"), forms.number(form, "release")
     version, component, unit = forms.text(form, "version"), "", ""
     back = "/looks"
@@ -83,7 +84,7 @@ def _look(desk: Desk, form: forms.FormData) -> tuple[Look, str]:
     return look, back
 
 
-def _query(form: forms.FormData) -> str:
+def _query(form: FormData) -> str:
     query = forms.text(form, "query")
     return query if query.startswith("?") and "\n" not in query else ""
 

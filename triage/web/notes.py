@@ -10,11 +10,11 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from triage.domain.kinds import Kind
-from triage.errors import ConfigError, SourceError
+from triage.errors import ConfigError
 from triage.resources import folder
 from triage.updateday.remind import reminder
 from triage.web import forms
-from triage.web.desk import Answer, Choice, Desk, inputs_of, settle
+from triage.web.desk import Answer, Choice, Desk, inputs_of
 from triage.web.documents import Setting
 from triage.web.forms import desk_of, form_of
 from triage.web.items_view import items_view
@@ -77,10 +77,7 @@ async def correct(request: Request) -> Response:
     ref, key = request.path_params["ref"], request.path_params["key"]
     stated = {str(value) for value in form.getlist("kind")}
     kinds = frozenset(kind for kind in Kind if kind.value in stated)
-    document = await run_in_threadpool(desk.documents.get, key)
-    if all(item.item.ref != ref for item in document.judged.items):
-        raise SourceError(f"no item '{ref[:20]}'", mend="go back to the items")
-    await run_in_threadpool(settle, document.judged, ref, kinds)
+    await run_in_threadpool(desk.settle, key, ref, kinds)
     part = forms.text(form, "part") or "1"
     query = query_of(chosen(request)).removeprefix("?")
     return _to(f"/notes/{key}/items?part={part}{'&' + query if query else ''}#item-{ref}")

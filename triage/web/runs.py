@@ -7,6 +7,7 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
@@ -152,7 +153,7 @@ async def mark(request: Request) -> Response:
     return RedirectResponse(f"/runs/{run.id}#step-{at}", status_code=303)
 
 
-def _decisions(form: forms.FormData, note: str) -> dict[str, Callable[[Run, StepState], Marked]]:
+def _decisions(form: FormData, note: str) -> dict[str, Callable[[Run, StepState], Marked]]:
     now = dt.datetime.now().astimezone()
     version, charge = forms.text(form, "version"), forms.number(form, "charge")
     accept = bool(forms.text(form, "accept"))

@@ -1,0 +1,103 @@
+"""Milliseconds of the page for a document of 100 items: from the paste to the moved slider.
+
+Run: python tests/benchmarks/bench_page.py. Prints figures and asserts nothing. First paint is
+measured in the browser by `--browser` where chromium stands.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+import statistics
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+sys.path.insert(0, str(ROOT))
+
+from starlette.testclient import TestClient
+
+from triage.resources import folder
+from triage.web.app import make_app
+from triage.web.desk import Desk
+
+ITEMS, PORT, DAY = 100, 8765, dt.date(2026, 11, 25)
+TIMES = 15
+
+
+def notes() -> str:
+    """The demo's items, taken up again under earlier releases until there are 100."""
+    demo = (folder("corpora") / "demo" / "heron-2-release-notes.md").read_text(encoding="utf-8")
+    lines = [line for line in demo.splitlines() if line.startswith("- ")]
+    text, count = "# Quillmere Heron 2: release notes\n", 0
+    for release in range(5):
+        text += f"\n## Release 3.{9 - release}.0 - {20 - 4 * release} November 2026\n\n"
+        for n in range(ITEMS // 5):
+            text += f"{lines[count % len(lines)]} (part {n + 1} of release {release + 1})\n"
+            count += 1
+    return text
+
+
+def timed(work: Callable[[int], object], times: int = TIMES) -> tuple[float, float]:
+    """The first and the median of the others, in ms."""
+    taken = []
+    for n in range(times):
+        start = time.perf_counter()
+        work(n)
+        taken.append(1000 * (time.perf_counter() - start))
+    return taken[0], statistics.median(taken[1:])
+
+
+def main() -> None:
+    """Measure each act of the page."""
+    with tempfile.TemporaryDirectory() as home:
+        os.environ["TRIAGE_HOME"] = home
+        kit = folder("corpora") / "demo" / "kit.toml"
+        (Path(home) / "kit.toml").write_bytes(kit.read_bytes())
+        looks = folder("corpora") / "demo" / "looks.jsonl"
+        (Path(home) / "looks.jsonl").write_bytes(looks.read_bytes())
+        address = f"http://127.0.0.1:{PORT}"
+        desk = Desk(lambda: DAY)
+        client = TestClient(
+            make_app(desk, PORT, "token"), base_url=address, headers={"origin": address}
+        )
+        start = time.perf_counter()
+        assert desk.engine
+        print(f"model and recogniser loaded: {1000 * (time.perf_counter() - start):.0f} ms, once")
+        client.get("/enter?token=token")
+
+        def paste(n: int) -> str:
+            answer = client.post(
+                "/notes", files={"text": (None, notes() + f"\n- Change number {n}.\n")}
+            )
+            assert answer.status_code == 200, answer.text
+            return answer.url.path
+
+        base = paste(-1)
+        count = len(desk.documents.get(base.split("/")[2]).judged.items)
+        script = {"hx-request": "true"}
+
+        def slide(n: int) -> None:
+            address = f"{base}?policy=between&step={n}"
+            assert client.get(address, headers=script).status_code == 200
+
+        rows = {
+            "paste to answer": timed(lambda n: paste(n), 6),
+            "slider to a step not seen": timed(slide),
+            "slider back to a step seen": timed(lambda n: slide(3)),
+            "items beside the text": timed(lambda n: client.get(f"{base}/items")),
+            "for paper": timed(lambda n: client.get(f"{base}/paper")),
+        }
+        print(f"{count} items, kit of 11 units; ms, first and median of {TIMES}")
+        for name, (first, usual) in rows.items():
+            print(f"  {name:28} {first:7.1f} {usual:7.1f}")
+        print(f"  aim for the slider: 100 ms; it takes {rows[_SLIDE][1] / 100:.2f} of that")
+
+
+_SLIDE = "slider to a step not seen"
+
+if __name__ == "__main__":
+    main()
