@@ -57,6 +57,29 @@ def test_word_order_does_not_matter() -> None:
     assert "rth-altitude" not in settings_in("the altitude sensor sees you home, no return")
 
 
+@pytest.mark.parametrize(
+    ("text", "setting", "there"),
+    [  # the same word with and without company that gives it the meaning
+        ("Return height can be chosen", "rth-altitude", True),
+        ("The return climbs to a greater height first", "rth-altitude", True),
+        ("The function had a wrong return value", "rth-behaviour", False),
+        ("Throttle curve of the motors", "motor-esc", True),
+        ("The upload throttles on slow links", "motor-esc", False),
+        ("Log in again after the update", "logging", False),
+        ("The log stops after 2 GB", "logging", True),
+        ("The settings page loads faster", "display-units", False),
+    ],
+)
+def test_weak_words_count_only_in_company(text: str, setting: str, there: bool) -> None:
+    assert (setting in settings_in(text)) is there
+
+
+@pytest.mark.parametrize("text", ["return-to-home", "RETURN_TO_HOME", "return to home", "RTL_ALT"])
+def test_joints_do_not_matter_and_the_find_spans_them(text: str) -> None:
+    (find,) = recogniser().read(f"Improved {text}.").finds.settings
+    assert find.words == text
+
+
 def test_ordinary_words_are_not_taken_for_misspellings() -> None:
     finds = recogniser().read("There is still a small correction of various comparisons").finds
     assert finds.settings == finds.severity_words == ()

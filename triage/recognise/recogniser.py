@@ -7,17 +7,21 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from triage.domain.finds import Find, Finds
 from triage.recognise.order import Reordered
-from triage.recognise.phrases import COMPONENT, FREQUENCY, HARM, SETTING, phrases
+from triage.recognise.phrases import APART, COMPONENT, FREQUENCY, HARM, NEAR, SETTING, phrases
 from triage.recognise.spelling import Speller
 from triage.recognise.tokens import tokenizer
 from triage.vocabulary import look_alikes
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from spacy.tokens import Doc
 
 # From the surest statement to the weakest: the most careful word in a line decides.
 _RANK = ("rarely", "sometimes", "often", "always")
 _CACHE = 4096
+_JOINTS = ("-", "_")
+_REACH = 10  # tokens before and after a clue's words in which its company is looked for
 
 
 class Reading(NamedTuple):
@@ -38,17 +42,30 @@ class Recogniser:
         self._tokenizer = tokenizer()
         self._matcher = PhraseMatcher(self._tokenizer.vocab, attr="LOWER")
         self._keys: dict[int, tuple[str, str]] = {}
+        self._company: dict[int, tuple[frozenset[str], frozenset[str]]] = {}
         wordlists: dict[str, list[tuple[str, ...]]] = {}
         grouped: dict[str, list[Doc]] = {}
+        near: dict[str, set[str]] = {}
+        apart: dict[str, set[str]] = {}
         for key, phrase in phrases():
-            doc = self._tokenizer(phrase)
+            if key.startswith((NEAR, APART)):
+                relation, _, clue = key.partition(":")
+                (near if relation == NEAR else apart).setdefault(clue, set()).add(phrase)
+                continue
+            doc, _ = _unjoined(self._tokenizer(phrase))
             grouped.setdefault(key, []).append(doc)
-            if key.startswith(SETTING):
+            if key.startswith(SETTING) and "#" not in key:
                 wordlists.setdefault(key, []).append(tuple(t.text for t in doc))
         for key, docs in grouped.items():
             self._matcher.add(key, docs)
             family, _, name = key.partition(":")
-            self._keys[self._tokenizer.vocab.strings[key]] = (family, name)
+            code = self._tokenizer.vocab.strings[key]
+            self._keys[code] = (family, name.partition("#")[0])
+            if "#" in name:
+                self._company[code] = (
+                    frozenset(near.get(key, ())),
+                    frozenset(apart.get(key, ())),
+                )
         content = (d for key, docs in grouped.items() if _content(key) for d in docs)
         self._speller = Speller((t.text for d in content for t in d), look_alikes())
         self._reordered = Reordered(wordlists)
@@ -60,7 +77,7 @@ class Recogniser:
         words = [t.lower_ for t in doc]
         spans = self._exact(doc)
         spans += self._misspelt(doc, words, spans)
-        spans += self._swapped(words, spans)
+        spans += self._swapped(words)
         heading_tokens, above = self._heading(" / ".join(heading)) if heading else ((), Finds())
         found = _gather(doc, spans)
         return Reading(
@@ -81,9 +98,19 @@ class Recogniser:
         return tuple(t.lower_ for t in doc if not t.is_space), found
 
     def _exact(self, doc: Doc) -> list[_Span]:
+        plain, place = _unjoined(doc)
         return [
-            _Span(*self._keys[key], start, end, 100.0) for key, start, end in self._matcher(doc)
+            _Span(*self._keys[key], place[start], place[end - 1] + 1, 100.0)
+            for key, start, end in self._matcher(plain)
+            if key not in self._company or self._in_company(plain, key, start, end)
         ]
+
+    def _in_company(self, doc: Doc, key: int, start: int, end: int) -> bool:
+        """Whether a clue's words stand near what it asks for and away from what it shuns."""
+        near, apart = self._company[key]
+        around = {t.lower_ for t in doc[max(0, start - _REACH) : start]}
+        around.update(t.lower_ for t in doc[end : end + _REACH])
+        return around.isdisjoint(apart) and (not near or not around.isdisjoint(near))
 
     def _misspelt(self, doc: Doc, words: list[str], found: list[_Span]) -> list[_Span]:
         """Matches once more after repairing words that no exact match covers."""
@@ -107,13 +134,18 @@ class Recogniser:
             and (touched := [i for i in range(span.start, span.end) if i in repaired])
         ]
 
-    def _swapped(self, words: list[str], found: list[_Span]) -> list[_Span]:
-        names = {s.name for s in found if s.family == SETTING}
-        return [
-            _Span(SETTING, name, start, end, score)
-            for name, start, end, score in self._reordered.find(words)
-            if name not in names
-        ]
+    def _swapped(self, words: list[str]) -> list[_Span]:
+        return [_Span(SETTING, *found) for found in self._reordered.find(words)]
+
+
+def _unjoined(doc: Doc) -> tuple[Doc, Sequence[int]]:
+    """The tokens without the joints of 'return-to-home' and RTL_ALT, and their places in `doc`."""
+    if not any(joint in doc.text for joint in _JOINTS):
+        return doc, range(len(doc))
+    from spacy.tokens import Doc as Document
+
+    place = [i for i, token in enumerate(doc) if token.text not in _JOINTS]
+    return Document(doc.vocab, words=[doc[i].text for i in place]), place
 
 
 def _content(key: str) -> bool:

@@ -10,8 +10,10 @@ if TYPE_CHECKING:
     from spacy.tokenizer import Tokenizer
 
 _EDGE = r"""[^\w\s%°+#]|_"""
-# Underscores, joints and camel-case steps: RTL_ALT, return-to-home, GimbalControl.
-_INNER = r"""[^\w\s.°%+#]|_|(?<=[a-z])(?=[A-Z])|(?<=\D)\.|\.(?=\D)|(?<=[A-Z])(?=[A-Z][a-z])"""
+# Underscores, joints and camel-case steps (RTL_ALT, return-to-home, GimbalControl, RPMFilter), but
+# no steps within LEDs, DShot, mW and GHz.
+_CAMEL = r"""(?<=[a-z][a-z])(?=[A-Z])|(?<=[A-Z][A-Z])(?=[A-Z][a-z][a-z])"""
+_INNER = rf"""[^\w\s.°%+#]|_|{_CAMEL}|(?<=\D)\.|\.(?=\D)"""
 
 
 def tokenizer() -> Tokenizer:

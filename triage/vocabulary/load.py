@@ -18,13 +18,22 @@ from triage.errors import ConfigError
 Model = TypeVar("Model", bound=BaseModel)
 
 
+class Clue(Frozen):
+    """Words that count only near one of `near` (anywhere if empty) and near none of `not_near`."""
+
+    words: tuple[str, ...] = Field(min_length=1)
+    near: tuple[str, ...] = ()
+    not_near: tuple[str, ...] = ()
+
+
 class Component(Frozen):
-    """A unit or part: `synonyms` name it, `parts` only speak of it."""
+    """A unit or part: `synonyms` name it, `parts` and `clue` only speak of it."""
 
     id: str
     name: str
     synonyms: tuple[str, ...] = Field(min_length=1)
     parts: tuple[str, ...] = ()
+    clue: tuple[Clue, ...] = ()
 
 
 class Setting(Frozen):
@@ -35,6 +44,7 @@ class Setting(Frozen):
     recheck: str
     quantity: str = ""
     synonyms: tuple[str, ...] = Field(min_length=1)
+    clue: tuple[Clue, ...] = ()
 
 
 class Frequency(Frozen):
