@@ -1,7 +1,7 @@
 """Milliseconds of the page for a document of 100 items: from the paste to the moved slider.
 
 Run: python tests/benchmarks/bench_page.py. Prints figures and asserts nothing. First paint is
-measured in the browser by `--browser` where chromium stands.
+measured in Chromium with `--browser`.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime as dt
 import os
 import statistics
+import subprocess
 import sys
 import tempfile
 import time
@@ -18,11 +19,11 @@ from pathlib import Path
 ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
-from starlette.testclient import TestClient
+from starlette.testclient import TestClient  # noqa: E402
 
-from triage.resources import folder
-from triage.web.app import make_app
-from triage.web.desk import Desk
+from triage.resources import folder  # noqa: E402
+from triage.web.app import make_app  # noqa: E402
+from triage.web.desk import Desk  # noqa: E402
 
 ITEMS, PORT, DAY = 100, 8765, dt.date(2026, 11, 25)
 TIMES = 15
@@ -49,6 +50,53 @@ def timed(work: Callable[[int], object], times: int = TIMES) -> tuple[float, flo
         work(n)
         taken.append(1000 * (time.perf_counter() - start))
     return taken[0], statistics.median(taken[1:])
+
+
+def in_browser(link: str) -> None:
+    """First paint of the answer and of a moved slider, as Chromium tells them."""
+    from playwright.sync_api import sync_playwright
+
+    from tests.web.browsing import CHROMIUM, FLAGS
+
+    with sync_playwright() as started:
+        browser = started.chromium.launch(executable_path=CHROMIUM, args=list(FLAGS))
+        page = browser.new_page()
+        page.goto(link)
+        page.get_by_label("Release notes, pasted as they are").fill(notes())
+        page.get_by_role("button", name="Read the notes").click()
+        page.wait_for_url("**/notes/*")
+        paints, moved = [], []
+        for _ in range(6):
+            page.reload()
+            page.wait_for_timeout(200)
+            paint = "performance.getEntriesByName('first-contentful-paint')[0].startTime"
+            paints.append(float(page.evaluate(paint)))
+        page.evaluate(
+            "document.body.addEventListener('htmx:beforeRequest', () => window.began = "
+            "performance.now());"
+            "document.body.addEventListener('htmx:afterSettle', () => requestAnimationFrame("
+            "() => window.took = performance.now() - window.began))"
+        )
+        page.get_by_label("How strict").focus()
+        for key in ("Home", *["ArrowRight"] * 8):
+            page.keyboard.press(key)
+            page.wait_for_timeout(600)
+            moved.append(float(page.evaluate("window.took")))
+        browser.close()
+    print(f"  in Chromium: first paint {statistics.median(paints):.0f} ms after the request;")
+    print(f"  moved slider, from request to settled: {statistics.median(moved):.0f} ms")
+
+
+def served() -> None:
+    """Serve the page as a user would, and look at it."""
+    start = "from triage.cli.main import main; main()"
+    arguments = [sys.executable, "-c", start, "page", "--no-browser"]
+    environment = {**os.environ, "PYTHONPATH": str(ROOT)}
+    with subprocess.Popen(arguments, stdout=subprocess.PIPE, text=True, env=environment) as process:
+        assert process.stdout is not None
+        process.stdout.readline()
+        in_browser(process.stdout.readline().strip())
+        process.terminate()
 
 
 def main() -> None:
@@ -95,6 +143,8 @@ def main() -> None:
         for name, (first, usual) in rows.items():
             print(f"  {name:28} {first:7.1f} {usual:7.1f}")
         print(f"  aim for the slider: 100 ms; it takes {rows[_SLIDE][1] / 100:.2f} of that")
+        if "--browser" in sys.argv:
+            served()
 
 
 _SLIDE = "slider to a step not seen"

@@ -6,6 +6,7 @@ import re
 import threading
 from pathlib import Path
 
+import pytest
 from starlette.testclient import TestClient
 
 from triage.classify.corrections import corrections
@@ -258,8 +259,8 @@ def test_the_demo_records_nothing(client: TestClient, home: Path) -> None:
 
 
 def test_a_fault_of_the_program_shows_no_insides(
-    client: TestClient, paste: Paste, monkeypatch
-) -> None:  # type: ignore[no-untyped-def]
+    client: TestClient, paste: Paste, monkeypatch: pytest.MonkeyPatch
+) -> None:
     base = paste("Release 9.1\n- Fixed the gimbal.\n")
     monkeypatch.setattr("triage.web.notes.document_view", lambda *_: 1 / 0)
     answer = client.get(base)
