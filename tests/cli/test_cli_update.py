@@ -1,18 +1,22 @@
 from __future__ import annotations
 
 import random
+import sqlite3
 import subprocess
 import sys
+from contextlib import closing
 from pathlib import Path
 
 import pytest
 from typer.testing import CliRunner
 
-from triage.cli import settings, update
+from triage.cli import journal, settings, update
+from triage.domain.journal import Updated
 from triage.errors import TriageError
+from triage.journal.store import open_journal
 from triage.kit import load
 from triage.updateday.remind import reminder
-from triage.updateday.runs import all_runs
+from triage.updateday.runs import all_runs, open_runs
 
 KILLS = 12
 NOTES = """\
@@ -58,6 +62,8 @@ version = "1.8"
 @pytest.fixture(autouse=True)
 def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setenv("TRIAGE_HOME", str(tmp_path))
+    monkeypatch.delenv("TRIAGE_JOURNAL", raising=False)
+    monkeypatch.delenv("TRIAGE_PILOT", raising=False)
     (tmp_path / "kit.toml").write_text(KIT)
     (tmp_path / "notes.md").write_text(NOTES)
     return tmp_path
@@ -127,6 +133,56 @@ def test_an_update_day_from_end_to_end(home: Path) -> None:
     assert reminder() == ""
     assert "No update run is open" in run("status")
     assert "over" in run("status", "--all")
+
+
+def abandoned(home: Path, *words: str) -> str:
+    begin(home)
+    return run("abandon", "rain", *words)
+
+
+def test_a_finished_run_is_in_the_journal_beside_its_decision(home: Path) -> None:
+    decided = CliRunner().invoke(
+        journal.app,
+        ["keep", str(home / "notes.md"), "--decision", "update", "--reason", "a job", "--today",
+         "2026-12-20", "--policy", "eager"],
+        catch_exceptions=False,
+    )  # fmt: skip
+    assert decided.exit_code == 0
+    assert "Kept in the journal as entry 2." in abandoned(home)
+    entry = open_journal().entry(2).record.payload
+    assert isinstance(entry, Updated) and entry.about == 1
+    assert (entry.summary.abandoned, entry.summary.unit) == ("rain", "heron")
+    assert "Kept in the journal as entry 2." in run("finish", "--run", "1")  # asked for again
+    assert open_journal().tail()[0] == 2
+    other = str(home / "team.sqlite")
+    assert "as entry 1." in run("finish", "--run", "1", "--journal", other, "--pilot", "b")
+    assert open_journal(other).entry(1).record.pilot == "b"
+
+
+def test_a_journal_that_is_lost_or_locked_holds_no_run_open(
+    home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    missing = "the run is over, but its journal entry is missing"
+    again = "to write it: triage update finish --run"
+    abandoned(home)
+    (home / "journal.sqlite").rename(home / "aside")
+    out = abandoned(home)
+    (line,) = [line for line in out.splitlines() if missing in line]
+    assert "the journal is gone; it had 1 entries" in line and line.endswith(f"{again} 2")
+    assert not open_runs() and "Update run 2" in out and "Kept in the journal" not in out
+    assert missing in run("finish", "--run", "2")
+    (home / "aside").rename(home / "journal.sqlite")
+    assert "Kept in the journal as entry 2." in run("finish", "--run", "2")
+
+    defaults = open_journal.__kwdefaults__
+    assert defaults is not None
+    monkeypatch.setitem(defaults, "wait", 0.05)
+    with closing(sqlite3.connect(home / "journal.sqlite", isolation_level=None)) as writer:
+        writer.execute("BEGIN IMMEDIATE")
+        out = abandoned(home)
+    assert "another process is writing the journal" in out and f"{again} 3" in out
+    assert not open_runs()
+    assert "Kept in the journal as entry 3." in run("finish", "--run", "3")
 
 
 def test_next_show_status_and_one_line_refusals(home: Path) -> None:

@@ -10,6 +10,7 @@ from triage.domain.snapshots import Snapshot
 from triage.domain.updateday import Mark, Marked, Phase, Run, RunPlan, StepState, Summary
 from triage.errors import StoreError
 from triage.kit import load
+from triage.kit.file import set_unit
 from triage.updateday.remind import reminder
 from triage.updateday.run import done, skipped, step_of
 from triage.updateday.runs import (
@@ -94,7 +95,18 @@ def test_finishing_cut_short_is_repeated_whole(home: Path, plan: RunPlan, taken:
     assert kept[0].finished == LATER  # as it was first said
     assert run_called("1").phase is Phase.CLOSED
     with pytest.raises(StoreError, match="run 1 is over"):
-        finish("1", LATER, kept.append)
+        finish("1", LATER, kept.append, abandoned="rain")
+
+
+def test_a_run_that_is_over_is_handed_over_again_and_leaves_the_kit(
+    home: Path, plan: RunPlan, taken: Taken
+) -> None:
+    carry(plan, taken)
+    kept: list[Summary] = []
+    finish("", LATER, kept.append)
+    set_unit(None, "heron", version="3.7.0")  # since then
+    finish("1", LATER + dt.timedelta(days=9), kept.append)
+    assert kept[0] == kept[1] and load().units[0].version == "3.7.0"
 
 
 def test_a_kit_that_does_not_hold_leaves_the_run_to_be_finished(

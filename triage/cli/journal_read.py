@@ -38,6 +38,7 @@ class Sort(StrEnum):
     OUTCOME = "outcome"
     REVIEW = "review"
     CORRECTION = "correction"
+    UPDATE = "update"
 
 
 def list_(
@@ -60,7 +61,7 @@ def show(
     json: Annotated[bool, typer.Option("--json", help="Print records as JSON Lines.")] = False,
     journal: JournalOption = None,
 ) -> None:
-    """Show a decision with everything written about it since."""
+    """Show a decision with everything written about it since, update runs with it."""
     from triage.domain.journal import Kept
     from triage.render.journal import shown
 
@@ -123,9 +124,11 @@ def stats(
     """Show how decisions went, how well the certainty held, and what waiting avoided."""
     from triage.journal.cases import cases
     from triage.journal.learning import stats as count
+    from triage.journal.updates import updates
     from triage.render.journal_learnt import learnt
 
-    found = count(cases(opened(journal)))
+    store = opened(journal)
+    found = count(cases(store), updates(store))
     say(found.model_dump_json(indent=2) + "\n") if json else say_outline(learnt(found))
 
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, TypeVar
 
 import typer
 
@@ -15,7 +15,10 @@ from triage.cli.out import say
 from triage.errors import ConfigError
 
 if TYPE_CHECKING:
+    from triage.domain.journal import Entry
     from triage.journal.store import Journal
+
+One = TypeVar("One")
 
 
 class ExportForm(StrEnum):
@@ -56,7 +59,9 @@ def verify(
 def export(
     out: Annotated[Path | None, typer.Argument(help="File to write; else printed.")] = None,
     form: Annotated[ExportForm, typer.Option("--form", help="Form.")] = ExportForm.JSONL,
-    last: Annotated[int, typer.Option(min=1, help="Decisions listed in the HTML report.")] = 500,
+    last: Annotated[
+        int, typer.Option(min=1, help="Decisions and runs listed in the HTML report.")
+    ] = 500,
     without_names: NamesOption = False,
     journal: JournalOption = None,
 ) -> None:
@@ -98,7 +103,8 @@ def _export(store: Journal, form: ExportForm, last: int, *, names: bool) -> Iter
     from triage.journal.exchange import export_lines
     from triage.journal.learning import stats as count
     from triage.journal.sheet import csv_lines
-    from triage.journal.without_names import Names, nameless_case
+    from triage.journal.updates import updates
+    from triage.journal.without_names import Names, nameless_case, nameless_update
     from triage.render.html import to_html
     from triage.render.journal_learnt import report
 
@@ -107,15 +113,18 @@ def _export(store: Journal, form: ExportForm, last: int, *, names: bool) -> Iter
         return
     known = Names()
     found = cases(store) if names else (nameless_case(c, known) for c in cases(store))
+    runs = updates(store) if names else (nameless_update(e, known) for e in updates(store))
     if form is ExportForm.CSV:
-        yield from csv_lines(found)
+        yield from csv_lines(found, runs)
         return
     newest: deque[Case] = deque(maxlen=last)
+    ran: deque[Entry] = deque(maxlen=last)
+    counted = count(_noting(found, newest), _noting(runs, ran))
+    earlier = counted.decisions - len(newest)
+    yield to_html(report(counted, tuple(reversed(newest)), earlier, tuple(reversed(ran))))
 
-    def noted() -> Iterator[Case]:
-        for case in found:
-            newest.append(case)
-            yield case
 
-    counted = count(noted())
-    yield to_html(report(counted, tuple(reversed(newest)), counted.decisions - len(newest)))
+def _noting(found: Iterable[One], newest: deque[One]) -> Iterator[One]:
+    for one in found:
+        newest.append(one)
+        yield one

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from triage.cli.asking import agreed, ask, at_terminal
+from triage.cli.journal_shared import JournalOption, PilotOption, pilot_named, remark
 from triage.cli.out import say, warn
 from triage.cli.shared import (
     DayOption,
@@ -18,7 +19,7 @@ from triage.cli.shared import (
     PolicyOption,
     asked,
 )
-from triage.errors import StoreError
+from triage.errors import StoreError, TriageError
 
 if TYPE_CHECKING:
     from triage.domain.updateday import Marked, Run, StepState, Summary
@@ -192,27 +193,65 @@ def reopen(
 
 
 @app.command()
-def finish(run: RunOption = "", kit: KitOption = None) -> None:
-    """Close the run: the versions go into the kit, the run into the journal."""
-    from triage.updateday.runs import finish as close
+def finish(
+    run: RunOption = "",
+    kit: KitOption = None,
+    pilot: PilotOption = None,
+    journal: JournalOption = None,
+) -> None:
+    """Close the run: the versions go into the kit, the run into the journal.
 
-    _over(close(run, _now(), _keep, kit=kit))
+    A run that is over, named by --run, gets the journal entry that it lacks.
+    """
+    _close(run, kit, None, pilot, journal)
 
 
 @app.command()
-def abandon(reason: ReasonArgument = "", run: RunOption = "", kit: KitOption = None) -> None:
+def abandon(
+    reason: ReasonArgument = "",
+    run: RunOption = "",
+    kit: KitOption = None,
+    pilot: PilotOption = None,
+    journal: JournalOption = None,
+) -> None:
     """Close a run with steps left; only versions that were read back go into the kit."""
+    _close(run, kit, reason, pilot, journal)
+
+
+def _close(
+    run: str, kit: Path | None, abandoned: str | None, pilot: str | None, journal: str | None
+) -> None:
     from triage.updateday.runs import finish as close
 
-    _over(close(run, _now(), _keep, kit=kit, abandoned=reason))
+    told: list[str] = []
+
+    def keep(summary: Summary) -> None:
+        """A journal that cannot be written holds no run open; the run says how to make it good."""
+        try:
+            told.append(f"Kept in the journal as entry {_kept(summary, pilot, journal)}.\n")
+        except TriageError as error:
+            again = f"triage update finish --run {summary.run}"
+            warn(
+                f"the run is over, but its journal entry is missing ({error}); to write it: {again}"
+            )
+
+    summary = close(run, _now(), keep, kit=kit, abandoned=abandoned)
+    _over(summary)
+    say("".join(told))
+
+
+def _kept(summary: Summary, pilot: str | None, journal: str | None) -> int:
+    from triage.journal.store import open_journal
+    from triage.journal.updates import keep_update
+
+    store = open_journal(journal, create=True)
+    entry = keep_update(store, summary, pilot_named(pilot, store))
+    remark(store)
+    return entry.seq
 
 
 def _now() -> dt.datetime:
     return dt.datetime.now().astimezone()
-
-
-def _keep(summary: Summary) -> None:
-    """Hand the summary to the journal."""
 
 
 def _step(run: str, step: str) -> tuple[Run, StepState]:

@@ -14,6 +14,7 @@ from triage.domain.kit import Kit
 from triage.domain.looks import Look
 from triage.domain.notes import SourceFormat
 from triage.domain.policy import Policy
+from triage.domain.updateday import Summary
 
 PAYLOAD_VERSION = 1
 
@@ -158,8 +159,23 @@ class Correction(Frozen):
     due: dt.date | None = None
 
 
+class Updated(Frozen):
+    """An update run that is over.
+
+    `about` is the entry of the decision it carried out, its own where none is kept; `due` the
+    review of that decision that was due and still is. A run is known by its id and its beginning.
+    """
+
+    kind: Literal["update"] = "update"
+    payload_version: int = PAYLOAD_VERSION
+    about: int
+    day: dt.date
+    summary: Summary
+    due: dt.date | None = None
+
+
 Later = Outcome | Review | Correction
-Payload = Annotated[Kept | Outcome | Review | Correction, Field(discriminator="kind")]
+Payload = Annotated[Kept | Outcome | Review | Correction | Updated, Field(discriminator="kind")]
 
 
 class Record(Frozen):

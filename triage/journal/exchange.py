@@ -16,7 +16,7 @@ from typing import Any, BinaryIO, NamedTuple
 from pydantic import ValidationError
 from sqlalchemy import select
 
-from triage.domain.journal import Entry, Kept
+from triage.domain.journal import Entry, Kept, Updated
 from triage.errors import StoreError
 from triage.journal.canon import canonical, digest, read_entry, unpack
 from triage.journal.keep import judged_of
@@ -24,6 +24,7 @@ from triage.journal.keep import words_of as decision_words
 from triage.journal.later import words_of as later_words
 from triage.journal.store import BATCH, Journal
 from triage.journal.tables import attachment
+from triage.journal.updates import words_of as update_words
 from triage.journal.without_names import Names, nameless
 from triage.journal.writer import Writer
 
@@ -174,6 +175,8 @@ def _entry(line: dict[str, Any], wanted: int, before: str) -> tuple[Entry, str]:
 
 def _words(writer: Writer, entry: Entry) -> str:
     payload = entry.record.payload
+    if isinstance(payload, Updated):
+        return update_words(payload)
     if not isinstance(payload, Kept):
         return later_words(payload)
     for name in (payload.notes, payload.advice, payload.judged):

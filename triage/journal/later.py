@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from triage.domain.journal import Correction, Decision, Entry, Kept, Later, Outcome, Result, Review
+from triage.domain.journal import (
+    Correction,
+    Decision,
+    Entry,
+    Kept,
+    Later,
+    Outcome,
+    Result,
+    Review,
+    Updated,
+)
 from triage.errors import StoreError
 from triage.journal.store import Journal
 
@@ -24,11 +34,7 @@ def add_later(journal: Journal, payload: Later, pilot: str = "") -> Entry:
 
 def checked(journal: Journal, payload: Later) -> Kept:
     """The decision spoken of."""
-    decision = journal.entry(payload.about).record.payload
-    if not isinstance(decision, Kept):
-        raise StoreError(
-            f"entry {payload.about} is no decision", mend=f"name entry {decision.about}"
-        )
+    decision = decision_in(journal.entry(payload.about))
     named: Iterable[str] = ()
     if isinstance(payload, Outcome):
         named = payload.units
@@ -50,6 +56,19 @@ def checked(journal: Journal, payload: Later) -> Kept:
                 mend=f"`triage journal show {payload.about}` lists them",
             )
     return decision
+
+
+def decision_in(entry: Entry) -> Kept:
+    """The decision that an entry is; StoreError naming the one it is about."""
+    payload = entry.record.payload
+    if isinstance(payload, Kept):
+        return payload
+    if isinstance(payload, Updated) and payload.about == entry.seq:
+        raise StoreError(
+            f"entry {entry.seq} is an update run without a decision",
+            mend="keep a decision first: triage journal keep",
+        )
+    raise StoreError(f"entry {entry.seq} is no decision", mend=f"name entry {payload.about}")
 
 
 def _checked_outcome(outcome: Outcome) -> None:

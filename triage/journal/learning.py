@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from triage.domain.base import Frozen
-from triage.domain.journal import Ahead, Result
+from triage.domain.journal import Ahead, Entry, Result, Updated
 from triage.journal.base_rates import OwnRate, Tally
 from triage.journal.cases import Case
 from triage.journal.intervals import Share, share_of
@@ -63,8 +63,26 @@ class Waiting(Frozen):
     avoided_in_all: int
 
 
+class Runs(Frozen):
+    """Update runs that are over.
+
+    `against` were begun against the advice, `stumbled` had a step that failed on the way, `alone`
+    follow no decision that was kept.
+    """
+
+    finished: int = 0
+    abandoned: int = 0
+    against: int = 0
+    stumbled: int = 0
+    alone: int = 0
+
+
 class Stats(Frozen):
-    """Everything `triage journal stats` shows. `certainty` speaks of all followed advice."""
+    """Everything `triage journal stats` shows. `certainty` speaks of all followed advice.
+
+    Runs are counted by themselves and move no other figure: how an update went is told by an
+    outcome, once it was flown.
+    """
 
     decisions: int
     rows: tuple[Row, ...]
@@ -73,6 +91,7 @@ class Stats(Frozen):
     groups: tuple[Firmness, ...]
     waiting: Waiting
     rates: tuple[OwnRate, ...]
+    runs: Runs = Runs()
 
 
 @dataclass
@@ -180,8 +199,8 @@ class _Firm:
         self.stated += stated
 
 
-def stats(cases: Iterable[Case]) -> Stats:
-    """Count all cases, in the order they were decided."""
+def stats(cases: Iterable[Case], updates: Iterable[Entry] = ()) -> Stats:
+    """Count all cases, in the order they were decided, and all update runs."""
     numbers = learning()
     counts = {(f, u): _Count() for f in (True, False) for u in (True, False)}
     groups = [_Firm() for _ in range(numbers.groups)]
@@ -202,7 +221,21 @@ def stats(cases: Iterable[Case]) -> Stats:
         groups=tuple(_firmness(n, group) for n, group in enumerate(groups) if group.of),
         waiting=waits.told(),
         rates=tally.rates(),
+        runs=_runs(updates),
     )
+
+
+def _runs(updates: Iterable[Entry]) -> Runs:
+    counts: Counter[str] = Counter()
+    for entry in updates:
+        payload = entry.record.payload
+        if isinstance(payload, Updated):
+            over = payload.summary
+            counts["abandoned" if over.abandoned else "finished"] += 1
+            counts["against"] += over.against
+            counts["stumbled"] += bool(over.failed)
+            counts["alone"] += payload.about == entry.seq
+    return Runs(**counts)
 
 
 def _firmness(n: int, group: _Firm) -> Firmness:

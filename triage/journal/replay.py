@@ -14,8 +14,8 @@ from triage.domain.journal import Kept
 from triage.domain.judged import JudgedNotes
 from triage.domain.kinds import Kind
 from triage.domain.notes import Item, SourceFormat
-from triage.errors import StoreError
 from triage.journal.keep import Answer, UnitAnswer, judged_of
+from triage.journal.later import decision_in
 from triage.journal.store import Journal
 
 _FEW = 12  # differences told one by one
@@ -65,9 +65,7 @@ class Replay(Frozen):
 
 def replay(journal: Journal, seq: int, read: Read, advise: Advise) -> Replay:
     """Recompute the advice of decision `seq`; StoreError when its inputs are lost or altered."""
-    stored = journal.entry(seq).record.payload
-    if not isinstance(stored, Kept):
-        raise StoreError(f"entry {seq} is no decision", mend=f"name entry {stored.about}")
+    stored = decision_in(journal.entry(seq))
     before = json.loads(journal.attachment(stored.advice.sha256))
     judged_before = _judged(journal, stored)
     settled = _settled(judged_before)

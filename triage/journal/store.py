@@ -21,13 +21,19 @@ from triage.journal.anchor import Anchor, read_anchor, write_anchor
 from triage.journal.canon import read_entry
 from triage.journal.tables import entry, journal
 from triage.journal.words import for_postgresql, for_sqlite
-from triage.journal.writer import Writer, attachment_of, digest_of, tail_of
+from triage.journal.writer import (
+    COLUMNS,
+    Writer,
+    attachment_of,
+    digest_of,
+    entries_of,
+    tail_of,
+)
 from triage.userfiles import user_file
 
 BATCH = 500  # entries held at a time, whatever the journal's size
 
 _E = entry.c
-_COLUMNS = (_E.seq, _E.kind, _E.about, _E.day, _E.due, _E.record, _E.digest)
 
 
 class Journal:
@@ -145,15 +151,17 @@ class Journal:
             wanted.append(_E.kind == kind)
         return tuple(self._read(*wanted, limit=limit, newest=True))
 
-    def entries(self, after: int = 0) -> Iterator[Entry]:
+    def entries(self, after: int = 0, kind: str | None = None) -> Iterator[Entry]:
         """All entries in order, a batch at a time; no lock is held in between."""
-        for seq, row in self.rows(after):
+        for seq, row in self.rows(after, kind):
             yield read_entry(row.record, row.digest, seq)
 
-    def rows(self, after: int = 0) -> Iterator[tuple[int, Any]]:
+    def rows(self, after: int = 0, kind: str | None = None) -> Iterator[tuple[int, Any]]:
         """As `entries`, as they are stored."""
+        of_kind = () if kind is None else (_E.kind == kind,)
         while True:
-            query = select(*_COLUMNS).where(_E.seq > after).order_by(_E.seq).limit(BATCH)
+            wanted = (_E.seq > after, *of_kind)
+            query = select(*COLUMNS).where(*wanted).order_by(_E.seq).limit(BATCH)
             with self.reading() as connection:
                 batch = connection.execute(query).all()
             yield from ((row.seq, row) for row in batch)
@@ -166,7 +174,7 @@ class Journal:
         later = entry.alias()
         answered = exists().where(later.c.about == _E.about, later.c.seq > _E.seq)
         query = (
-            select(*_COLUMNS)
+            select(*COLUMNS)
             .where(_E.due.is_not(None), _E.due <= until, ~answered)
             .order_by(_E.due, _E.seq)
             .limit(limit)
@@ -191,7 +199,7 @@ class Journal:
                 text(f"{match} DESC LIMIT :limit"), {**values, "limit": limit}
             ).all()
             rows = connection.execute(
-                select(*_COLUMNS).where(_E.seq.in_(found)).order_by(_E.seq.desc())
+                select(*COLUMNS).where(_E.seq.in_(found)).order_by(_E.seq.desc())
             ).all()
         return tuple(read_entry(row.record, row.digest, row.seq) for row in rows)
 
@@ -203,11 +211,8 @@ class Journal:
     def _read(
         self, *wanted: ColumnElement[bool], limit: int | None, newest: bool = False
     ) -> list[Entry]:
-        order = _E.seq.desc() if newest else _E.seq
-        query = select(*_COLUMNS).where(*wanted).order_by(order).limit(limit)
         with self.reading() as connection:
-            rows = connection.execute(query).all()
-        return [read_entry(row.record, row.digest, row.seq) for row in rows]
+            return entries_of(connection, *wanted, limit=limit, newest=newest)
 
 
 def anchor_path(file: Path) -> Path:

@@ -11,7 +11,8 @@ import re
 from typing import Any
 
 from triage.advice import presets
-from triage.domain.journal import Advised, Correction, Decision, Entry, Kept, Outcome
+from triage.domain.journal import Advised, Correction, Decision, Entry, Kept, Outcome, Updated
+from triage.domain.updateday import Summary, Told, VersionChange
 from triage.journal.cases import Case
 
 _VERSION = re.compile(r"[vV]?\d+(\.\d+){0,4}([-+~](alpha|beta|rc|dev)[.\d]*)?")
@@ -44,7 +45,7 @@ def nameless(entry: Entry, names: Names) -> dict[str, Any]:
             **common,
             "tool_version": payload.tool_version,
             "format": payload.format.value,
-            "policy": payload.policy.name if payload.policy.name in presets() else "own",
+            "policy": _policy(payload.policy.name),
             "model_sha256": payload.model_sha256,
             "notes_sha256": payload.notes.sha256,
             "advised": [
@@ -56,6 +57,8 @@ def nameless(entry: Entry, names: Names) -> dict[str, Any]:
                 for e in payload.evidence
             ],
         }
+    if isinstance(payload, Updated):
+        return {**common, "about": payload.about, **_told(payload.summary, names)}
     common |= {"about": payload.about, "corrects": payload.corrects}
     if isinstance(payload, Outcome):
         told = {"result", "function", "severity", "went_back", "flights"}
@@ -67,6 +70,55 @@ def nameless(entry: Entry, names: Names) -> dict[str, Any]:
     if isinstance(payload, Correction):
         return {**common, "decisions": [_decision(d, names) for d in payload.decisions]}
     return common
+
+
+def _told(summary: Summary, names: Names) -> dict[str, Any]:
+    over = _nameless_summary(summary, names)
+    told = {"unit", "version", "verdict", "against", "policy", "done"}
+    return {
+        **over.model_dump(mode="json", include=told),
+        "versions": [change.model_dump() for change in over.versions],
+        "skipped": len(over.skipped),
+        "failed": len(over.failed),
+        "left": len(over.left),
+        "abandoned": bool(over.abandoned),
+        "notes_sha256": over.digests.notes,
+    }
+
+
+def _nameless_summary(over: Summary, names: Names) -> Summary:
+    """Numbers for units; steps are counted, their titles and reasons are left out."""
+    nothing = Told(title="", reason="")
+
+    def unit(label: str) -> str:
+        return names.units((label,))[0]
+
+    return over.model_copy(
+        update={
+            "unit": unit(over.unit),
+            "title": "",
+            "version": _version(over.version),
+            "policy": _policy(over.policy),
+            "versions": tuple(
+                VersionChange(unit=unit(c.unit), before=_version(c.before), after=_version(c.after))
+                for c in over.versions
+            ),
+            "skipped": (nothing,) * len(over.skipped),
+            "failed": (nothing,) * len(over.failed),
+            "left": ("",) * len(over.left),
+            "abandoned": "without words" if over.abandoned else "",
+        }
+    )
+
+
+def nameless_update(entry: Entry, names: Names) -> Entry:
+    """The entry of an update run with numbers for units and without words."""
+    payload = entry.record.payload
+    assert isinstance(payload, Updated)
+    summary = _nameless_summary(payload.summary, names)
+    payload = payload.model_copy(update={"summary": summary})
+    record = entry.record.model_copy(update={"pilot": "", "payload": payload})
+    return entry.model_copy(update={"record": record})
 
 
 def nameless_case(case: Case, names: Names) -> Case:
@@ -109,6 +161,10 @@ def nameless_advised(advised: Advised, names: Names) -> Advised:
 
 def _decision(decision: Decision, names: Names) -> dict[str, Any]:
     return {"units": list(names.units(decision.units)), "choice": decision.choice.value}
+
+
+def _policy(name: str) -> str:
+    return name if name in presets() else "own"
 
 
 def _version(text: str) -> str:

@@ -7,15 +7,16 @@ import secrets
 from collections.abc import Mapping
 from typing import Any
 
-from sqlalchemy import Connection, insert, select, text
+from sqlalchemy import ColumnElement, Connection, insert, select, text
 
 from triage.domain.journal import Entry, Kept, Payload, Record
 from triage.errors import StoreError
-from triage.journal.canon import digest, pack, unpack, written
+from triage.journal.canon import digest, pack, read_entry, unpack, written
 from triage.journal.tables import attachment, entry, journal
 from triage.journal.words import indexed
 
 _E = entry.c
+COLUMNS = (_E.seq, _E.kind, _E.about, _E.day, _E.due, _E.record, _E.digest)
 
 
 class Writer:
@@ -67,6 +68,12 @@ class Writer:
         """The journal's id, '' while it has none."""
         return self._connection.scalar(select(journal.c.id)) or ""
 
+    def entries(
+        self, *wanted: ColumnElement[bool], limit: int | None = None, newest: bool = False
+    ) -> list[Entry]:
+        """As `entries_of`."""
+        return entries_of(self._connection, *wanted, limit=limit, newest=newest)
+
     def digest_of(self, seq: int) -> str:
         """As `Journal.digest_of`."""
         return digest_of(self._connection, seq)
@@ -99,6 +106,18 @@ def columns(new: Entry) -> dict[str, Any]:
         "day": payload.day,
         "due": payload.due,
     }
+
+
+def entries_of(
+    connection: Connection,
+    *wanted: ColumnElement[bool],
+    limit: int | None = None,
+    newest: bool = False,
+) -> list[Entry]:
+    """Entries that meet all conditions, in order or the newest first."""
+    order = _E.seq.desc() if newest else _E.seq
+    rows = connection.execute(select(*COLUMNS).where(*wanted).order_by(order).limit(limit)).all()
+    return [read_entry(row.record, row.digest, row.seq) for row in rows]
 
 
 def tail_of(connection: Connection) -> tuple[int, str]:

@@ -6,8 +6,10 @@ import datetime as dt
 from collections.abc import Iterator, Sequence
 
 from triage.domain.advice import Verdict
-from triage.domain.journal import Correction, Decision, Entry, Kept, Outcome, Result
+from triage.domain.journal import Correction, Decision, Entry, Kept, Outcome, Result, Updated
+from triage.domain.updateday import Summary
 from triage.journal.replay import Replay
+from triage.journal.updates import moved
 from triage.journal.verify import Verified
 from triage.render.outline import Outline, Paragraph, Point, Points, Section, Table
 
@@ -28,8 +30,10 @@ def listing(entries: Sequence[Entry], title: str) -> Outline:
 
 
 def shown(decision: Entry, later: Sequence[Entry]) -> Outline:
-    """A decision with everything written about it since."""
+    """A decision with everything written about it since, or an update run without a decision."""
     kept = decision.record.payload
+    if isinstance(kept, Updated):
+        return _run_alone(decision, kept)
     assert isinstance(kept, Kept)
     head = Section(
         title=f"Entry {decision.seq}: {_gist(decision)}",
@@ -51,6 +55,9 @@ def shown(decision: Entry, later: Sequence[Entry]) -> Outline:
     if later:
         points = tuple(Point(text=line) for entry in later for line in _later_lines(entry))
         sections.append(Section(title="Since then", blocks=(Points(points=points),)))
+    for payload in (entry.record.payload for entry in later):
+        if isinstance(payload, Updated):
+            sections += _run(payload.summary)
     rests = (
         f"Policy {kept.policy.name}; {len(kept.kit.units)} units in the kit; "
         f"{len(kept.evidence)} looks counted of {len(kept.looks)} recorded.",
@@ -61,6 +68,25 @@ def shown(decision: Entry, later: Sequence[Entry]) -> Outline:
     points = tuple(Point(text=text) for text in rests)
     sections.append(Section(title="It rests on", blocks=(Points(points=points),)))
     return tuple(sections)
+
+
+def _run_alone(entry: Entry, payload: Updated) -> Outline:
+    by = f", by {entry.record.pilot}" if entry.record.pilot else ""
+    text = (
+        f"{payload.day.isoformat()}{by}. Written {_moment(entry.record.at)}. It follows no "
+        "decision that was kept."
+    )
+    head = Section(
+        title=f"Entry {entry.seq}: {_gist(entry)}", blocks=(Paragraph(text=text),), level=1
+    )
+    digest = Points(points=(Point(text=f"Digest of the entry: {entry.digest}"),))
+    return (head, *_run(payload.summary), Section(title="", blocks=(digest,)))
+
+
+def _run(over: Summary) -> list[Section]:
+    from triage.render.updateday import summary
+
+    return [section.model_copy(update={"level": 2}) for section in summary(over)]
 
 
 def _unit(kept: Kept, decision: Decision) -> Section:
@@ -165,9 +191,21 @@ def _gist(entry: Entry) -> str:
     elif isinstance(payload, Correction):
         choices = ", ".join(f"{CHOICE[d.choice]} {', '.join(d.units)}" for d in payload.decisions)
         told = f"decided instead: {choices}" + (f" ({payload.words})" if payload.words else "")
+    elif isinstance(payload, Updated):
+        told = ran(payload.summary)
+        if payload.about == entry.seq:
+            return told
     else:
         told = payload.words or "looked at"
     return f"about {payload.about}: {told}"
+
+
+def ran(over: Summary) -> str:
+    """An update run in a line."""
+    word = f"abandoned ({over.abandoned})" if over.abandoned else "finished"
+    against = ", against the advice" if over.against else ""
+    versions = f": {'; '.join(moved(over))}" if over.versions else ""
+    return f"update to {over.title} {word}{against}{versions}"
 
 
 def _decided(kept: Kept) -> str:

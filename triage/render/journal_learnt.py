@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from triage.advice import tables
+from triage.domain.journal import Entry, Updated
 from triage.journal.base_rates import own_priors
 from triage.journal.cases import Case
 from triage.journal.intervals import Share
-from triage.journal.learning import Avoided, Row, Stats, Waiting
+from triage.journal.learning import Avoided, Row, Runs, Stats, Waiting
 from triage.journal.settings import learning
+from triage.journal.updates import moved
 from triage.render.journal import CHOICE, RESULT
 from triage.render.journal_plots import days_waited, problem_shares, reliability
 from triage.render.outline import Figure, Outline, Paragraph, Point, Points, Section, Table
@@ -19,11 +21,12 @@ def learnt(stats: Stats, *, plots: bool = False) -> Outline:
     """What the decisions teach so far; `plots` only for a form that can draw them."""
     if not stats.decisions:
         nothing = Paragraph(text="It holds no decision yet.")
-        return (Section(title="What the journal teaches", blocks=(nothing,)),)
+        return (Section(title="What the journal teaches", blocks=(nothing,)), *_runs(stats.runs))
     sections = (
         _how_it_went(stats.rows),
         _certainty(stats),
         *_waiting(stats.waiting),
+        *_runs(stats.runs),
         _rates(stats),
     )
     return (
@@ -137,6 +140,20 @@ def _avoided(avoided: Avoided) -> str:
     return "; ".join(parts)
 
 
+def _runs(runs: Runs) -> Iterator[Section]:
+    if not runs.finished and not runs.abandoned:
+        return
+    parts = [f"{runs.finished} finished, {runs.abandoned} abandoned"]
+    parts += [f"{runs.against} begun against the advice"] if runs.against else []
+    parts += [f"{runs.stumbled} with a step that failed on the way"] if runs.stumbled else []
+    parts += [f"{runs.alone} without a decision kept before"] if runs.alone else []
+    text = (
+        f"{'; '.join(parts)}. Runs are counted here alone: how an update went is told by its "
+        "outcome, once it was flown."
+    )
+    yield Section(title="Update runs", blocks=(Paragraph(text=text),))
+
+
 def _rates(stats: Stats) -> Section:
     least = learning().least_flights
     shipped = tables.priors().prior
@@ -158,8 +175,10 @@ def _rates(stats: Stats) -> Section:
     return Section(title="Your own base rates", blocks=(table, Paragraph(text=text)))
 
 
-def report(stats: Stats, cases: Sequence[Case], left_out: int) -> Outline:
-    """What the journal teaches, then the newest decisions, for paper."""
+def report(
+    stats: Stats, cases: Sequence[Case], left_out: int, updates: Sequence[Entry] = ()
+) -> Outline:
+    """What the journal teaches, then the newest decisions and update runs, for paper."""
     rows = tuple(
         (
             str(c.seq),
@@ -178,7 +197,38 @@ def report(stats: Stats, cases: Sequence[Case], left_out: int) -> Outline:
     if left_out > 0:
         blocks += (Paragraph(text=f"And {left_out} earlier decisions."),)
     title = "Decisions, the newest first"
-    return (*learnt(stats, plots=True), Section(title=title, blocks=blocks))
+    decided = Section(title=title, blocks=blocks)
+    return (*learnt(stats, plots=True), decided, *_ran(stats.runs, updates))
+
+
+def _ran(runs: Runs, updates: Sequence[Entry]) -> Iterator[Section]:
+    if not updates:
+        return
+    head = ("Entry", "Day", "About", "Update to", "Versions", "How", "Left out", "Left undone")
+    blocks: tuple[Table | Paragraph, ...] = (
+        Table(head=head, rows=tuple(_ran_row(entry) for entry in updates)),
+    )
+    if (left_out := runs.finished + runs.abandoned - len(updates)) > 0:
+        blocks += (Paragraph(text=f"And {left_out} earlier runs."),)
+    yield Section(title="Update runs, the newest first", blocks=blocks)
+
+
+def _ran_row(entry: Entry) -> tuple[str, ...]:
+    payload = entry.record.payload
+    assert isinstance(payload, Updated)
+    over = payload.summary
+    how = f"abandoned: {over.abandoned}" if over.abandoned else "finished"
+    skipped = [f"{t.title} ({t.reason})" if t.title else "a step" for t in over.skipped]
+    return (
+        str(entry.seq),
+        payload.day.isoformat(),
+        "-" if payload.about == entry.seq else str(payload.about),
+        over.title or over.version,
+        "; ".join(moved(over)),
+        how + (", against the advice" if over.against else ""),
+        "; ".join(skipped),
+        "; ".join(title or "a step" for title in over.left),
+    )
 
 
 def _went(case: Case) -> str:

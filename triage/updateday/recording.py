@@ -15,10 +15,10 @@ from pydantic import TypeAdapter
 from triage.domain.base import Frozen
 from triage.domain.snapshots import Entry, Origin, Picture, Snapshot
 from triage.errors import ConfigError, SourceError
+from triage.recordlog import Log
 from triage.updateday.data import Field
 from triage.updateday.gather import Answer, Doubt, Gathered, check, gather, last_entry, strange
 from triage.updateday.layouts import Pair, pairs_in
-from triage.recordlog import Log
 from triage.updateday.names import field_called, plain, rank
 from triage.updateday.reading import Found
 from triage.updateday.snapshots import Kept, keep, last_kept

@@ -27,8 +27,8 @@ from triage.domain.updateday import (
     Summary,
 )
 from triage.errors import StoreError
-from triage.updateday import run as deciding
 from triage.recordlog import Log
+from triage.updateday import run as deciding
 from triage.updateday.remind import RUNS
 from triage.userfiles import user_file
 
@@ -101,8 +101,15 @@ def finish(
     """Close a run: write the versions read back into the kit, hand the summary to `keep`.
 
     `keep` has to bear being called twice for one run. A unit that is no longer in the kit is
-    passed over.
+    passed over. A run that is over already is only handed to `keep` once more: its versions are
+    history by then.
     """
+    if abandoned is None and id:
+        over = _choose(all_runs(), id)
+        if over.phase is Phase.CLOSED:
+            summary = deciding.finished(over)
+            keep(summary)
+            return summary
 
     def close(before: tuple[Event, ...]) -> list[Event]:
         event = deciding.closing(_choose(deciding.runs_of(before), id), at, abandoned)
