@@ -1,4 +1,4 @@
-"""`triage assess`, `items`, `demo`, `policy`, `model`: the main job, end to end, as a user meets it."""
+"""The main job end to end, as a user meets it: assess, items, demo, policy, model."""
 
 from __future__ import annotations
 

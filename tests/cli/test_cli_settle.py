@@ -13,7 +13,9 @@ import pytest
 
 from tests.cli.conftest import PACKAGE, START, Run
 
-NOTES = b"Quillmere Heron 2 1.4\n\n- Quieter landing\n- Fixed the map colours\n- Improved stability\n"
+NOTES = (
+    b"Quillmere Heron 2 1.4\n\n- Quieter landing\n- Fixed the map colours\n- Improved stability\n"
+)
 
 
 def kinds(triage: Run, ref: str) -> dict[str, tuple[str, bool]]:
@@ -55,7 +57,11 @@ def test_unsure_items_are_asked_about_at_a_terminal(triage: Run, tmp_path: Path)
         [sys.executable, "-c", START, "items", str(notes), "--settle"],
         stdin=theirs,
         stdout=subprocess.PIPE,
-        env={**os.environ, "TRIAGE_HOME": str(tmp_path / "home"), "PYTHONPATH": str(PACKAGE.parent)},
+        env={
+            **os.environ,
+            "TRIAGE_HOME": str(tmp_path / "home"),
+            "PYTHONPATH": str(PACKAGE.parent),
+        },
     )
     os.write(mine, b"nonsense\nfeature,flight\n" * 4)
     out, _ = process.communicate(timeout=60)

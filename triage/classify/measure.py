@@ -12,13 +12,14 @@ from pydantic import ValidationError
 from triage.classify.classifier import calibrated, shipped
 from triage.classify.corpus import read_corpus
 from triage.classify.decide import costs
-from triage.classify.evaluation import Report, report
+from triage.classify.evaluation import Report, Truths, report
 from triage.classify.judge import unit_of
+from triage.classify.space import Floats
 from triage.domain.base import Frozen
 from triage.domain.kinds import Kind
 from triage.domain.notes import Item, Release
 from triage.errors import ConfigError
-from triage.recognise import Recogniser
+from triage.recognise import Reading, Recogniser
 
 
 class LabelledItem(Frozen):
@@ -61,19 +62,31 @@ def on_labelled(folder: Path) -> tuple[Report, ...]:
     Each label is judged as the reader splits it: the item that starts on its line, with its
     heading; where the reader finds none there, the label's own text without a heading.
     """
-    labels = read_labels(folder)
-    recogniser, classifier = Recogniser(), shipped()
-    readings, units = [], []
-    for item, release in _as_read(folder, labels):
-        readings.append(recogniser.read(item.text, item.heading))
-        units.append(unit_of(release, recogniser) if release else "")
-    chances = classifier.chances(readings, units)
-    truth = np.array([[kind in label.kinds for kind in Kind] for label in labels])
+    truth, chances, labels = judged_labels(folder)
     reports = [report("all documents", truth, chances, thresholds())]
     for document in dict.fromkeys(label.document for label in labels):
         at = np.array([n for n, label in enumerate(labels) if label.document == document])
         reports.append(report(document, truth[at], chances[at], thresholds()))
     return tuple(reports)
+
+
+def judged_labels(folder: Path) -> tuple[Truths, Floats, tuple[LabelledItem, ...]]:
+    """Truths and chances, arrays (labels, kinds), by the shipped model, and the labels."""
+    labels = read_labels(folder)
+    readings, units = label_readings(folder, labels, Recogniser())
+    truth = np.array([[kind in label.kinds for kind in Kind] for label in labels], dtype=bool)
+    return truth, shipped().chances(readings, units), labels
+
+
+def label_readings(
+    folder: Path, labels: Sequence[LabelledItem], recogniser: Recogniser
+) -> tuple[list[Reading], list[str]]:
+    """What the recogniser reads at each label, and the unit its release is for."""
+    readings, units = [], []
+    for item, release in _as_read(folder, labels):
+        readings.append(recogniser.read(item.text, item.heading))
+        units.append(unit_of(release, recogniser) if release else "")
+    return readings, units
 
 
 def read_labels(folder: Path) -> tuple[LabelledItem, ...]:

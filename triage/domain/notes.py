@@ -141,7 +141,7 @@ class Release(Frozen):
 
 
 class Notes(Frozen):
-    """A whole document: newest release wherever the document puts it; `remarks` tell what was assumed."""
+    """A whole document, its releases in the document's order; `remarks` tell what was assumed."""
 
     source: Source
     releases: tuple[Release, ...]
