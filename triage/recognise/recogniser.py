@@ -161,11 +161,19 @@ class _Span(NamedTuple):
 
 
 def _gather(doc: Doc, spans: list[_Span]) -> Finds:
-    """Keeps the longest match where two of one family overlap, and orders by place."""
+    """Keeps the longest match where two of one family overlap, and orders by place.
+
+    One run of words that is listed under two names stands for both.
+    """
     kept: dict[str, list[_Span]] = {SETTING: [], COMPONENT: [], FREQUENCY: [], HARM: []}
     for span in sorted(spans, key=lambda s: (s.start - s.end, -s.score, s.start, s.name)):
         rivals = kept[span.family]
-        if all(span.end <= r.start or span.start >= r.end for r in rivals):
+        if all(
+            span.end <= r.start
+            or span.start >= r.end
+            or (span.start == r.start and span.end == r.end and span.name != r.name)
+            for r in rivals
+        ):
             rivals.append(span)
     frequency = next((r for r in _RANK if any(s.name == r for s in kept[FREQUENCY])), "")
     return Finds(
