@@ -22,7 +22,7 @@ FLOORS = (
     ("looks",),
     ("advice",),
     ("pipeline",),
-    ("journal", "updateday"),
+    ("journal", "updateday", "watch"),
     ("render",),
     ("web",),
     ("cli",),

@@ -91,10 +91,15 @@ def locked(path: Path) -> Iterator[Path]:
         lock.release()
 
 
+def read_bytes(path: Path) -> bytes:
+    """The content of a file."""
+    with _as_store_error(path, "check the name and the permissions"):
+        return path.read_bytes()
+
+
 def read_text(path: Path) -> str:
     """The text of a UTF-8 file, line ends as they are; ConfigError when it is not UTF-8."""
-    with _as_store_error(path, "check the name and the permissions"):
-        data = path.read_bytes()
+    data = read_bytes(path)
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -105,7 +110,12 @@ def read_text(path: Path) -> str:
 
 
 def replace_text(path: Path, text: str) -> None:
-    """Put `text` in place of the file's content, whole or not at all; hold `locked(path)`.
+    """Put `text` in place of the file's content, as `replace_bytes` does."""
+    replace_bytes(path, text.encode("utf-8"))
+
+
+def replace_bytes(path: Path, data: bytes) -> None:
+    """Put `data` in place of the file's content, whole or not at all; hold `locked(path)`.
 
     The permissions of a file that exists are kept; a new one is the user's alone (0600).
     """
@@ -113,7 +123,7 @@ def replace_text(path: Path, text: str) -> None:
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".tmp")
         try:
             with os.fdopen(handle, "wb") as file:
-                file.write(text.encode("utf-8"))
+                file.write(data)
                 file.flush()
                 os.fsync(file.fileno())
             if path.exists():

@@ -99,8 +99,8 @@ def _coverage(name: str, truth: np.ndarray, chances: np.ndarray) -> None:
         wrong = (said != truth[:, k])[decided].mean()
         caught = (said | ~decided)[truth[:, k]].mean()
         print(
-            f"  {kind.value:17} decided {decided.mean():.3f}  wrong {wrong:.3f}  caught {caught:.3f}"
-            f"  | decided by confidence: {_curve(truth[:, k], chances[:, k])}"
+            f"  {kind.value:17} decided {decided.mean():.3f} wrong {wrong:.3f} caught {caught:.3f}"
+            f" | wrong among the surest: {_curve(truth[:, k], chances[:, k])}"
         )
 
 

@@ -123,7 +123,7 @@ def test_the_whole_job(page: Page) -> None:
     assert open_journal().entry(1).record.payload.kind == "decision"
 
     page.get_by_role("link", name="Notes", exact=True).click()
-    page.get_by_role("link", name="paste").click()
+    page.get_by_role("link", name="(pasted)").click()
     page.locator("summary", has_text="Begin an update run").first.click()
     anyway = page.get_by_label("Against the advice to wait")
     if anyway.count():

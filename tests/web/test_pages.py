@@ -84,6 +84,13 @@ def test_a_script_gets_only_the_part_that_changes(
     assert part.lstrip().startswith('<div id="answer">') and "<html" not in part
 
 
+def test_one_unit_only(client: TestClient, paste: Paste) -> None:
+    """Notes that do not say what they are for are asked about for the unit named."""
+    base = paste("Version 9.1\n- Fixed the gimbal drift.\n")
+    assert "visor: " in client.get(f"{base}?unit=visor").text
+    assert "no unit" in client.get(f"{base}?unit=submarine").text
+
+
 def test_unknown_policy_or_notes_are_said_in_a_line(client: TestClient, paste: Paste) -> None:
     base = paste("Release 9.1\n- Fixed the gimbal.\n")
     assert "no policy" in client.get(f"{base}?policy=reckless").text
@@ -220,6 +227,8 @@ def test_an_update_run_from_begin_to_end(client: TestClient, paste: Paste, demo_
     assert closed.status_code == 303
     assert "closed" in client.get("/runs").text
     assert all_runs()[0].phase == "closed"
+    assert open_journal().newest(limit=1)[0].record.payload.kind == "update"
+    assert "Quillmere Heron 2 3.6.0" in client.get("/journal").text
 
 
 def test_two_tabs_lose_nothing(client: TestClient, paste: Paste, demo_notes: str) -> None:

@@ -59,6 +59,9 @@ def assess(
         Decision | None, typer.Option("--keep", help="Record this in the journal, and what you do.")
     ] = None,
     reason: Annotated[str, typer.Option("--reason", help="Why; needed to overrule.")] = "",
+    watch: Annotated[
+        bool, typer.Option("--watch", help="Put the notes under watch; see: triage watch.")
+    ] = False,
 ) -> None:
     """Read release notes and recommend: update now, or wait and watch."""
     if explain is not None:
@@ -76,6 +79,11 @@ def assess(
 
         entry = keep_asked(answer, keep.value, reason)
         warn(f"kept in the journal as entry {entry.seq}")
+    if watch:
+        from triage.cli.watch import keep as under_watch
+
+        source = answer.advice.judged.notes.source
+        warn(under_watch(answer.data, source, answer.unit, answer.day))
 
 
 def rendered(advice: Advice, output: Output, *, brief: bool = False) -> str:

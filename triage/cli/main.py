@@ -20,6 +20,7 @@ from triage.cli import (
     schema,
     settings,
     update,
+    watch,
 )
 from triage.cli.out import leave_quietly, say, warn
 from triage.errors import TriageError
@@ -41,6 +42,7 @@ app.command("schema")(schema.schema)
 app.add_typer(policy.app, name="policy")
 app.add_typer(kit.app, name="kit")
 app.add_typer(look.app, name="look")
+app.add_typer(watch.app, name="watch")
 app.add_typer(settings.app, name="settings")
 app.add_typer(update.app, name="update")
 app.add_typer(journal.app, name="journal")

@@ -172,8 +172,8 @@ _UPDATE_TO = re.compile(
     rf"\b{_UPDATE} (?:first )?(?:to|from)\b|\bat least\b|\bminimum\b|\bfrom\b", re.I
 )
 _SELF = re.compile(
-    r"\b(?:this (?:release|version|firmware|update)|release|since|introduced in|as of|in|had|unlike)"
-    r"\s+"
+    r"\b(?:this (?:release|version|firmware|update)|release|since|introduced in|as of|in"
+    r"|had|unlike)\s+"
     r"(?:version |v|firmware )?\Z|\bfrom (?:version )?v?[\d.]+ to (?:version )?v?\Z",
     re.I,
 )

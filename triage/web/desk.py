@@ -39,10 +39,11 @@ Found = TypeVar("Found")
 
 
 class Choice(NamedTuple):
-    """Which policy, as the address says it: a preset, 'own', or 'between' at a step."""
+    """What the address says: a preset, 'own' or 'between' at a step; one unit, '' for all."""
 
     policy: str = ""
     step: int = 0
+    unit: str = ""
 
 
 class Answer(NamedTuple):
@@ -55,6 +56,7 @@ class Answer(NamedTuple):
     evidence: tuple[Evidence, ...]
     recorded: dict[str, dict[str, str]]
     day: dt.date
+    unit: str
 
 
 class Desk:
@@ -98,7 +100,8 @@ class Desk:
         evidence = evidence_for(document.judged.notes, self.looks(document.setting.looks)[0])[0]
         recorded = {} if document.setting.kit else recorded_of(kit)
         day = document.setting.day or self.today()
-        basis = (key, document.stamp, kit, evidence, day)
+        prepared = self.prepared(document, kit, choice.unit)
+        basis = (key, document.stamp, kit, evidence, day, choice.unit)
         advice = self._answers.get(
             (*basis, policy, repr(recorded)),
             lambda: advise(
@@ -107,20 +110,21 @@ class Desk:
                 policy,
                 evidence,
                 today=day,
+                unit=choice.unit,
                 recorded=recorded,
-                prepared=self.prepared(document, kit),
+                prepared=prepared,
             ),
         )
-        return Answer(document, advice, policy, kit, evidence, recorded, day)
+        return Answer(document, advice, policy, kit, evidence, recorded, day, choice.unit)
 
-    def prepared(self, document: Document, kit: Kit) -> Prepared:
+    def prepared(self, document: Document, kit: Kit, unit: str) -> Prepared:
         """What no policy changes."""
-        basis = ("prepared", document.key, document.stamp, kit)
-        return self._answers.get(basis, lambda: prepare(document.judged, kit))
+        basis = ("prepared", document.key, document.stamp, kit, unit)
+        return self._answers.get(basis, lambda: prepare(document.judged, kit, unit))
 
     def moves(self, answer: Answer, unit: UnitAdvice) -> tuple[Candidate, ...]:
         """The moves open to a unit."""
-        scope, moves = self.prepared(answer.document, answer.kit)
+        scope, moves = self.prepared(answer.document, answer.kit, answer.unit)
         return moves[scope.units.index(unit.scope)]
 
     def verdicts(self, answer: Answer, unit: UnitAdvice) -> tuple[Verdict, ...]:
@@ -177,7 +181,7 @@ class Kept:
 
 def _basis(answer: Answer) -> tuple[Hashable, ...]:
     document = answer.document
-    return (document.key, document.stamp, answer.kit, answer.evidence, answer.day)
+    return (document.key, document.stamp, answer.kit, answer.evidence, answer.day, answer.unit)
 
 
 def policy_of(choice: Choice) -> Policy:
@@ -226,6 +230,7 @@ def inputs_of(answer: Answer) -> Inputs:
         day=answer.day,
         evidence=answer.evidence,
         looks=tuple(look for look in looks if any(is_about(look, r) for r in releases)),
+        unit=answer.unit,
         recorded=answer.recorded,
     )
 

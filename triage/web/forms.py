@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from triage.web.desk import Desk
 
 MOST_FIELDS = 2000
+PASTE = "paste"
 
 
 def desk_of(request: Request) -> Desk:
@@ -42,7 +43,7 @@ async def document(form: FormData) -> tuple[bytes, str]:
     pasted = form.get("text", "")
     if not isinstance(pasted, str) or not pasted.strip():
         raise SourceError("nothing was pasted and no file chosen", mend="paste the release notes")
-    return pasted.replace("\r\n", "\n").encode("utf-8", "replace"), "paste"
+    return pasted.replace("\r\n", "\n").encode("utf-8", "replace"), PASTE
 
 
 def day(form: FormData, name: str) -> dt.date | None:

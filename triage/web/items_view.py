@@ -65,7 +65,7 @@ class ItemsView(NamedTuple):
     pieces: tuple[Piece, ...]
 
 
-def items_view(document: Document, part: int, query: str) -> ItemsView:
+def items_view(document: Document, name: str, part: int, query: str) -> ItemsView:
     """One part; a part that is not there is the nearest that is."""
     every = document.judged.items
     parts = max(1, -(-len(every) // PART))
@@ -76,7 +76,7 @@ def items_view(document: Document, part: int, query: str) -> ItemsView:
     return ItemsView(
         key=document.key,
         base=f"/notes/{document.key}",
-        name=document.name,
+        name=name,
         query=query,
         more=query.replace("?", "&", 1),
         part=part,

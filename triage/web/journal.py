@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
+import os
+from typing import TYPE_CHECKING
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
@@ -14,6 +16,9 @@ from triage.web import forms
 from triage.web.forms import desk_of, form_of
 from triage.web.looks import functions
 from triage.web.pages import page
+
+if TYPE_CHECKING:
+    from triage.journal.store import Journal
 
 SHOWN = 50
 AHEAD = dt.timedelta(days=30)
@@ -67,6 +72,7 @@ def show(request: Request) -> Response:
         "entry.html",
         sections=shown(decision, later),
         about=decision.seq,
+        decided=isinstance(decision.record.payload, Kept),
         functions=functions(),
     )
 
@@ -115,8 +121,23 @@ async def _add(payload: object) -> Response:
     from triage.journal.store import open_journal
 
     assert isinstance(payload, Outcome | Review)
-    await run_in_threadpool(lambda: add_later(open_journal(), payload))
+
+    def work() -> None:
+        store = open_journal()
+        add_later(store, payload, pilot_of(store))
+
+    await run_in_threadpool(work)
     return RedirectResponse(f"/journal/{payload.about}", status_code=303)
+
+
+def pilot_of(store: Journal) -> str:
+    """Who writes: TRIAGE_PILOT, on a server else the login name."""
+    named = os.environ.get("TRIAGE_PILOT", "")
+    if not named and store.shared:
+        import getpass
+
+        named = getpass.getuser()
+    return named
 
 
 ROUTES = [

@@ -18,10 +18,11 @@ from triage.web.desk import Answer, Choice, Desk, inputs_of
 from triage.web.documents import Setting
 from triage.web.forms import desk_of, form_of
 from triage.web.items_view import items_view
+from triage.web.journal import pilot_of
 from triage.web.looks import functions
 from triage.web.own_style import with_own_style
 from triage.web.pages import page
-from triage.web.views import document_view, query_of
+from triage.web.views import document_view, query_of, title_of
 
 DEMO_DAY = dt.date(2026, 11, 25)  # the day the invented scenario was written for
 
@@ -29,7 +30,8 @@ DEMO_DAY = dt.date(2026, 11, 25)  # the day the invented scenario was written fo
 def start(request: Request) -> Response:
     """Paste or drop notes; what else is open."""
     desk = desk_of(request)
-    return page(request, "start.html", held=desk.documents.all(), reminder=reminder())
+    held = tuple((document, title_of(document)) for document in desk.documents.all())
+    return page(request, "start.html", held=held, reminder=reminder())
 
 
 async def paste(request: Request) -> Response:
@@ -68,7 +70,11 @@ def items(request: Request) -> Response:
     document = desk.documents.get(request.path_params["key"])
     words = request.query_params.get("part", "1")
     part = int(words) if words.isdecimal() and len(words) < 6 else 1
-    return page(request, "items.html", doc=items_view(document, part, query_of(chosen(request))))
+    return page(
+        request,
+        "items.html",
+        doc=items_view(document, title_of(document), part, query_of(chosen(request))),
+    )
 
 
 async def correct(request: Request) -> Response:
@@ -98,8 +104,9 @@ async def keep(request: Request) -> Response:
     def work() -> int:
         found = own(desk, request)
         store = open_journal(create=True)
-        entry = record(store, found.advice, inputs_of(found), Made(decision), reason, due=due)
-        return entry.seq
+        pilot, inputs = pilot_of(store), inputs_of(found)
+        made = Made(decision)
+        return record(store, found.advice, inputs, made, reason, due=due, pilot=pilot).seq
 
     return _to(f"/journal/{await run_in_threadpool(work)}")
 
@@ -140,7 +147,8 @@ def chosen(request: Request) -> Choice:
     """The policy that the address names."""
     step = request.query_params.get("step", "0")
     number = int(step) if step.isdecimal() and len(step) < 4 else 0
-    return Choice(request.query_params.get("policy", ""), number)
+    given = request.query_params
+    return Choice(given.get("policy", ""), number, given.get("unit", "")[:200])
 
 
 def own(desk: Desk, request: Request) -> Answer:

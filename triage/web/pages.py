@@ -16,7 +16,8 @@ from triage.render.screen import screened
 from triage.web.items_view import PART
 
 FOLDER = Path(__file__).parent
-_POINTED = re.compile(r"\b([0-9]+) \(line ([0-9]+)\)")
+_NUMBER = re.compile(r"\b[0-9]{1,7}\b")
+_POINTED = re.compile(r"\b([0-9]{1,7}) \(line ([0-9]+)\)")
 
 
 def page(request: Request, template: str, status: int = 200, **values: Any) -> HTMLResponse:
@@ -38,6 +39,7 @@ def environment() -> Environment:
         finalize=_shown,
     )
     found.filters["linked"] = linked
+    found.filters["numbers"] = numbers
     return found
 
 
@@ -58,6 +60,12 @@ def linked(source: str, base: str, query: str) -> Markup:
         return f'<a href="{address(base, query, found[1])}">{found[1]}</a> (line {found[2]})'
 
     return Markup(_POINTED.sub(link, text))
+
+
+def numbers(cell: str, base: str, query: str) -> Markup:
+    """'3, 12' with each item's number as a link to it."""
+    text = str(escape(screened(cell)))
+    return Markup(_NUMBER.sub(lambda n: f'<a href="{address(base, query, n[0])}">{n[0]}</a>', text))
 
 
 def address(base: str, query: str, ref: str) -> str:

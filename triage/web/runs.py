@@ -23,12 +23,13 @@ from triage.domain.updateday import (
     StepState,
     Summary,
 )
-from triage.errors import ConfigError
+from triage.errors import ConfigError, StoreError, TriageError
 from triage.render.outline import Outline
 from triage.updateday import run as deciding
 from triage.updateday import runs as kept
 from triage.web import forms
 from triage.web.forms import form_of
+from triage.web.journal import pilot_of
 from triage.web.own_style import with_own_style
 from triage.web.pages import page
 
@@ -211,12 +212,34 @@ async def close(request: Request) -> Response:
     form = await form_of(request)
     abandoned = forms.text(form, "reason") if forms.text(form, "act") == "abandon" else None
     id, now = request.path_params["id"], dt.datetime.now().astimezone()
-    await run_in_threadpool(lambda: kept.finish(id, now, _nothing_more, abandoned=abandoned))
+
+    def work() -> None:
+        missing: list[TriageError] = []
+
+        def keep(summary: Summary) -> None:
+            """A journal that cannot be written holds no run open."""
+            try:
+                _into_journal(summary)
+            except TriageError as error:
+                missing.append(error)
+
+        kept.finish(id, now, keep, abandoned=abandoned)
+        if missing:
+            raise StoreError(
+                f"the run is over, but its journal entry is missing ({missing[0]})",
+                mend="mend that, then write the entry from the run's page",
+            )
+
+    await run_in_threadpool(work)
     return RedirectResponse(f"/runs/{id}", status_code=303)
 
 
-def _nothing_more(summary: Summary) -> None:
-    """The run's own record is what is kept of it."""
+def _into_journal(summary: Summary) -> None:
+    from triage.journal.store import open_journal
+    from triage.journal.updates import keep_update
+
+    store = open_journal(create=True)
+    keep_update(store, summary, pilot_of(store))
 
 
 def paper(request: Request) -> Response:

@@ -13,6 +13,8 @@ from triage.render.items import release_title
 from triage.render.note import VERDICT, note
 from triage.render.outline import Section
 from triage.web.desk import BETWEEN, OWN, Answer, Choice, Desk, own_policy, step_shown
+from triage.web.documents import Document
+from triage.web.forms import PASTE
 
 _ITEMS = "Items by kind"  # these have a page of their own
 
@@ -58,6 +60,8 @@ class DocumentView(NamedTuple):
     key: str
     base: str
     name: str
+    unit: str
+    only: tuple[Link, ...]
     demo: bool
     policy: str
     query: str
@@ -72,12 +76,12 @@ class DocumentView(NamedTuple):
 
 def query_of(choice: Choice) -> str:
     """The choice as the address says it, '' for none."""
-    if not choice.policy:
-        return ""
-    pairs = {"policy": choice.policy}
+    pairs = {"policy": choice.policy} if choice.policy else {}
     if choice.policy == BETWEEN:
         pairs["step"] = str(choice.step)
-    return "?" + urlencode(pairs)
+    if choice.unit:
+        pairs["unit"] = choice.unit
+    return "?" + urlencode(pairs) if pairs else ""
 
 
 def document_view(desk: Desk, answer: Answer, choice: Choice) -> DocumentView:
@@ -87,11 +91,16 @@ def document_view(desk: Desk, answer: Answer, choice: Choice) -> DocumentView:
     named = [*presets(), *([OWN] if own_policy() else [])]
     links = tuple(
         Link(
-            href=f"{base}?policy={name}",
+            href=base + query_of(choice._replace(policy=name)),
             words="your own" if name == OWN else name,
             here=_is_chosen(name, choice, answer.policy.name),
         )
         for name in named
+    )
+    labels = ["", *(unit.label for unit in answer.kit.units)] if len(answer.kit.units) > 1 else []
+    only = tuple(
+        Link(base + query_of(choice._replace(unit=label)), label or "all", label == choice.unit)
+        for label in labels
     )
     units = tuple(unit_view(desk, answer, at) for at in range(len(advice.units)))
     remarks = [*document.judged.notes.remarks, *advice.scope.remarks]
@@ -103,7 +112,9 @@ def document_view(desk: Desk, answer: Answer, choice: Choice) -> DocumentView:
     return DocumentView(
         key=document.key,
         base=base,
-        name=document.name,
+        name=title_of(document),
+        unit=choice.unit,
+        only=only,
         demo=document.setting.kit is not None,
         policy=answer.policy.name,
         query=query_of(choice),
@@ -119,6 +130,14 @@ def document_view(desk: Desk, answer: Answer, choice: Choice) -> DocumentView:
             if r.version
         ),
     )
+
+
+def title_of(document: Document) -> str:
+    """What to call a document: its file, or the newest release of what was pasted."""
+    releases = document.judged.notes.releases
+    if document.name != PASTE or not releases:
+        return document.name
+    return f"{release_title(releases[0])} (pasted)"
 
 
 def _is_chosen(name: str, choice: Choice, policy: str) -> bool:
@@ -157,10 +176,10 @@ def _pictures(desk: Desk, answer: Answer, at: int, advice: Assessment) -> tuple[
     found, here = desk.verdicts(answer, unit), step_of(answer.policy)
     strict = pictures.strictness(found, here, tuple(presets()))
     drawn = (
-        pictures.sureness(advice.certainty, advice.verdict),
+        strict,
         pictures.two_sides(advice.moving, advice.staying),
+        pictures.sureness(advice.certainty, advice.verdict),
         pictures.reports(course),
         pictures.risk_ahead(course),
-        strict,
     )
     return tuple(Picture(figure.svg, figure.text) for figure in drawn)
