@@ -215,3 +215,14 @@ def test_a_beta_repeated_in_its_final_stays_with_the_beta() -> None:
 def test_the_same_words_in_two_unrelated_releases_are_two_changes() -> None:
     text = "Release 1.3\n- Various fixes\n\nRelease 1.2\n- Various fixes\n"
     assert [len(r.items) for r in read_text(text, "paste").releases] == [1, 1]
+
+
+def test_a_release_does_not_require_itself_from_its_version_table() -> None:
+    notes = read_text(
+        "## Release 3.5.0 (withdrawn)\n\nDo not install it.\n\n| Component | Version |\n|---|---|\n"
+        "| Aircraft firmware | 3.5.0 |\n| Goggles | 2.2.0 or later |\n\n- Ridge hold.\n",
+        "notes.md",
+        format=SourceFormat.MARKDOWN,
+    )
+    asked = [(r.component, r.version) for rel in notes.releases for r in rel.requirements]
+    assert asked == [("goggles", "2.2.0")]

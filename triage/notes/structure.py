@@ -367,7 +367,8 @@ class Builder:
         table = tables.read_table(self.blocks[index:stop])
         for row in table.releases:
             if self._asks_of_others(row):
-                self.current.requirements += row.asked
+                own = self.current.header.version
+                self.current.requirements += [r for r in row.asked if r.version != own]
                 continue
             if self._fills_current(row):
                 continue
