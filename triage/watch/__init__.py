@@ -1,0 +1,1 @@
+"""Releases under watch: notes kept in the user folder, weighed anew, and the next look due."""
