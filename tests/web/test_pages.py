@@ -137,6 +137,14 @@ def test_a_huge_line_is_shown_in_part(client: TestClient, paste: Paste) -> None:
     assert len(page) < 2_000_000
 
 
+def test_endless_notes_get_a_clear_answer(client: TestClient) -> None:
+    for count, words in ((5_000, "5,000 items"), (400_000, "MB of text")):
+        text = "Release 9.1\n" + "".join(f"- Fixed defect {n}.\n" for n in range(count))
+        answer = client.post("/notes", files={"text": (None, text)})
+        assert answer.status_code == 409 and words in answer.text
+        assert "cut out the releases" in answer.text
+
+
 def test_many_items_come_in_parts(client: TestClient, paste: Paste) -> None:
     base = paste("Release 9.1\n" + "".join(f"- Fixed defect {n}.\n" for n in range(250)))
     first, last = client.get(base + "/items").text, client.get(base + "/items?part=3").text

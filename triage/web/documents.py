@@ -17,11 +17,14 @@ from triage.classify.judge import Settled
 from triage.domain.judged import JudgedNotes
 from triage.domain.kit import Kit
 from triage.errors import SourceError
-from triage.notes import source
+from triage.notes import read, source
 from triage.pipeline import Engine, read_and_judge
 
 MOST = 16  # documents
 MOST_BYTES = 128 * 1024 * 1024  # of their sources
+MOST_TEXT = 4 * 1024 * 1024  # bytes of one that is not a PDF
+MOST_ITEMS = 4000  # of one; the longest real notes have some hundreds, and each more takes time
+_SHORT = 100 * 1024  # bytes that cannot hold so many
 
 
 class Setting(NamedTuple):
@@ -65,6 +68,7 @@ class Documents:
 
     def add(self, data: bytes, name: str, setting: Setting = OWN) -> Document:
         """Read and judge a document; SourceError when it cannot be read."""
+        self._refuse_endless(data, name)
         digest = hashlib.sha256(data)
         digest.update(repr((name, setting)).encode())
         return self._judge(digest.hexdigest()[:24], data, name, setting)
@@ -87,6 +91,19 @@ class Documents:
         """All that are held, the last used first."""
         with self._lock:
             return tuple(reversed(self._held.values()))
+
+    def _refuse_endless(self, data: bytes, name: str) -> None:
+        """SourceError for what would keep the page busy for minutes."""
+        mend = "cut out the releases of interest, and paste those"
+        if len(data) <= _SHORT:
+            return
+        if len(data) > MOST_TEXT and not source.is_pdf(data):
+            problem = f"{len(data) >> 20} MB of text is more than the {MOST_TEXT >> 20} read here"
+            raise SourceError(problem, where=name, mend=mend)
+        items = sum(len(release.items) for release in read(data, name).releases)
+        if items > MOST_ITEMS:
+            problem = f"{items:,} items are more than the {MOST_ITEMS:,} weighed here at once"
+            raise SourceError(problem, where=name, mend=mend)
 
     def _judge(self, key: str, data: bytes, name: str, setting: Setting) -> Document:
         with self._judging:  # one at a time: the recogniser is not made for more
