@@ -16,6 +16,7 @@ from triage.kit.plan import plan
 from triage.kit.scope import candidates, concerned
 
 if TYPE_CHECKING:
+    from triage.advice.tables import PriorTable
     from triage.classify import Classifier
     from triage.classify.judge import Settled
     from triage.recognise import Recogniser
@@ -93,17 +94,21 @@ def advise(
     unit: str = "",
     recorded: Mapping[str, Mapping[str, str]] | None = None,
     prepared: Prepared | None = None,
+    prior: PriorTable | None = None,
 ) -> Advice:
     """The advice for each unit of the kit that the document concerns.
 
     `recorded` holds the last recorded settings by unit label and setting id, `prepared` what
-    `prepare` made of the same notes, kit and unit.
+    `prepare` made of the same notes, kit and unit, `prior` what stands in place of the shipped
+    priors.
     """
     scope, every = prepared or prepare(judged, kit, unit)
     units = []
     for unit_scope, moves in zip(scope.units, every, strict=True):
         known = (recorded or {}).get(unit_scope.unit.label)
-        result = assess(judged, scope.kit, moves, policy, evidence, today=today, recorded=known)
+        result = assess(
+            judged, scope.kit, moves, policy, evidence, today=today, recorded=known, prior=prior
+        )
         chosen = None
         if result.subject is not None:
             chosen = plan(judged.notes, scope, unit_scope.unit.label, result.subject)

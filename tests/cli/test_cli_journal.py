@@ -12,6 +12,7 @@ from icalendar import Calendar
 from typer.testing import CliRunner
 
 from triage.cli.journal import app
+from triage.cli.main import run as command
 from triage.errors import TriageError
 
 NOTES = str(Path(__file__).parents[2] / "corpora" / "demo" / "heron-2-release-notes.md")
@@ -109,6 +110,40 @@ def test_a_decision_from_keeping_to_what_it_teaches(home: Path) -> None:
     for form in ("jsonl", "csv", "html"):
         out = run("export", "--form", form, "--without-names")
         assert "stayed dark" not in out and "heron" not in out.casefold() and "3.4.2" in out
+
+
+def assumed(text: str) -> str:
+    words = " ".join(text.split())
+    return words[words.index("Assumed ---") :]
+
+
+def test_own_base_rates_as_priors_are_asked_for_shown_kept_and_replayed(
+    home: Path, capfd: pytest.CaptureFixture[str]
+) -> None:
+    def assess(*words: str) -> str:
+        assert command(["assess", NOTES, "--today", "2026-11-25", *words]) == 0
+        return capfd.readouterr().out
+
+    assert command(["assess", NOTES, "--own-priors"]) == 2
+    assert "no journal yet" in capfd.readouterr().err
+    keep("--decision", "update", "--reason", "a job")
+    shipped = assess()
+    assert "own record" not in assumed(shipped)
+    asked = assumed(assess("--own-priors"))
+    assert "too few flights of your own to tell for changes (0)" in asked
+    run("outcome", "1", "went-well", "--flights", "40000")
+    asked = assess("--own-priors", "--keep", "follow")
+    assert "changes nobody named from 0 problems in 40,000 flights" in assumed(asked)
+    assert asked[: asked.index("Assumed")] != shipped[: shipped.index("Assumed")]
+    assert assess() == shipped  # off unless asked for
+    kept = json.loads(run("show", "3", "--json").splitlines()[0])["record"]["payload"]
+    assert kept["prior_flights"]["unnamed"] == pytest.approx(41_000)
+    assert kept["prior_record"]["unnamed"] == {"problems": 0, "flights": 40000, "used": True}
+    run("outcome", "3", "problem", "--flights", "9")  # the record has gone on since
+    assert "SAME" in run("replay", "3") and "SAME" in run("replay", "1")
+    other = str(home / "other.sqlite")
+    with pytest.raises(TriageError, match="no journal yet"):
+        keep("--decision", "follow", "--own-priors", "--journal", other)
 
 
 def test_what_does_not_hold_is_one_line(home: Path) -> None:

@@ -14,8 +14,9 @@ from sklearn.calibration import calibration_curve
 from tests.journal import making
 from tests.journal.making import UPDATE, WAIT, advised, ahead, case, outcome
 from triage.advice.tables import priors
+from triage.domain.advice import OwnRecord
 from triage.domain.journal import Opener, Result
-from triage.journal.base_rates import flights_of, own_priors, with_flights
+from triage.journal.base_rates import flights_of, own_priors, record_of, with_flights
 from triage.journal.intervals import clopper_pearson, share_of
 from triage.journal.learning import stats
 from triage.journal.settings import learning
@@ -156,19 +157,28 @@ def test_own_priors_are_the_posterior_mean_of_the_advice() -> None:
     own = own_priors(rates, shipped)
     a, n, k, m = shipped.shape, shipped.change.flights, 1, 2010
     assert a / own.change.flights == pytest.approx(beta(a + k, n - a + m - k).mean())
-    assert own.shape == shipped.shape and own.fix == shipped.fix  # no flights: as shipped
+    assert own.shape == shipped.shape
+    assert own.fix.flights == shipped.fix.flights  # no flights: as shipped
+    assert own.fix.own == OwnRecord(problems=0, flights=0, used=False)
     assert "1 problems in 2010 flights" in own.change.reason
-    kept = flights_of(own, shipped)
+    kept = flights_of(own)
     assert set(kept) == {"change", "unnamed"}
-    again = with_flights(shipped, kept)
-    assert again.change.flights == own.change.flights and again.fix == shipped.fix
+    again = with_flights(shipped, kept, record_of(own))
+    assert again is not None
+    for name, row in own.rows.items():
+        assert (again.rows[name].flights, again.rows[name].own) == (row.flights, row.own)
+    assert with_flights(shipped, {}, {}) is None
 
 
 def test_few_flights_leave_the_priors_as_shipped() -> None:
     cases = [
         case(1, brief=advised(opened={Opener.FIX: ("gimbal",)}), outcomes=(outcome(flights=99),))
     ]
-    assert own_priors(stats(cases).rates, priors().prior) == priors().prior
+    own = own_priors(stats(cases).rates, priors().prior)
+    assert flights_of(own) == {} and own.fix.own == OwnRecord(problems=0, flights=99, used=False)
+    assert [r.flights for r in own.rows.values()] == [
+        r.flights for r in priors().prior.rows.values()
+    ]
 
 
 @given(k=st.integers(0, 50), m=st.integers(100, 10_000))

@@ -85,8 +85,44 @@ def cautions(
     return tuple(Caution(id=r.id, text=r.text) for r in tables.caution_rows() if r.when in when)
 
 
+_OPENED = {
+    "change": "changes",
+    "compatibility": "compatibility",
+    "fix": "fixes",
+    "unnamed": "changes nobody named",
+}
+
+
+def _priors(prior: tables.PriorTable) -> tuple[bool, str, str]:
+    """Which priors do not stand as shipped, and from how many flights."""
+    records = [(_OPENED[name], row.own) for name, row in prior.rows.items() if row.own is not None]
+    used = [
+        f"{name} from {plural(own.problems, 'problem')} in {plural(own.flights, 'flight')}"
+        for name, own in records
+        if own.used
+    ]
+    few = [f"{name} ({own.flights:,})" for name, own in records if not own.used]
+    as_shipped = f"too few flights of your own to tell for {', '.join(few)}: as shipped"
+    if used:
+        rest = f"; {as_shipped}" if few else ""
+        return (
+            True,
+            f"the priors start from your own record: {', '.join(used)}{rest}",
+            "compare with the advice without it: the record is of updates you chose, so it may"
+            " look better than releases are",
+        )
+    if few:
+        return (True, f"priors: {as_shipped}", "record outcomes with the flights they speak for")
+    return (True, "the priors are not the shipped ones", "start from the shipped ones")
+
+
 def assumptions(
-    case: Case | None, kit: Kit, policy: Policy, evidence: Sequence[Evidence], today: dt.date
+    case: Case | None,
+    kit: Kit,
+    policy: Policy,
+    evidence: Sequence[Evidence],
+    today: dt.date,
+    prior: tables.PriorTable | None = None,
 ) -> tuple[Assumption, ...]:
     """What was assumed for want of knowledge, and how to do better."""
     rows: list[tuple[bool, str, str]] = [
@@ -111,6 +147,8 @@ def assumptions(
             "write what you need in the kit, in your own words",
         ),
     ]
+    if prior is not None:
+        rows.append(_priors(prior))
     if case is not None:
         date = case.release.date
         two = date is not None and date.or_else is not None

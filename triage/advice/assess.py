@@ -51,13 +51,15 @@ def assess(
     *,
     today: dt.date,
     recorded: Mapping[str, str] | None = None,
+    prior: tables.PriorTable | None = None,
 ) -> Assessment:
     """The advice for one kind of unit.
 
     `scope` holds the candidates for that unit, oldest first: once a smaller move is advised, the
     defects it mends no longer press for a larger one. `evidence` the looks up to `today`,
-    de-duplicated; `recorded` the last recorded value of a setting by its id. Same inputs give the
-    same bytes. Later looks than `today` do not count.
+    de-duplicated; `recorded` the last recorded value of a setting by its id, `prior` what stands
+    in place of the shipped priors. Same inputs give the same bytes. Later looks than `today` do not
+    count.
     """
     kit = kit or NO_KIT
     board = board_of(notes, kit)
@@ -65,13 +67,13 @@ def assess(
     judged: list[Finding] = []
     brought: frozenset[str] = frozenset()
     for candidate in scope:
-        case = build(notes, candidate, board, evidence, today, brought)
+        case = build(notes, candidate, board, evidence, today, brought, prior)
         judged.append(find(case, kit, met[:, case.rows], policy, today))
         if judged[-1].verdict is Verdict.UPDATE:
             brought = frozenset(candidate.items)
-    digests = _digests(notes, kit, scope, policy, evidence)
+    digests = _digests(notes, kit, scope, policy, evidence, prior)
     if not judged:
-        return _nothing(kit, policy, today, digests)
+        return _nothing(kit, policy, today, digests, prior)
     subject = _subject(judged)
     matter, case = subject.matter, subject.case
     moving, staying = moving_rows(matter, subject.ruling), staying_rows(case, policy)
@@ -103,7 +105,7 @@ def assess(
         instructions=told(case, requirements=False),
         requirements=told(case, requirements=True),
         cautions=cautions(case, kit, subject.verdict, bool(touched)),
-        assumptions=assumptions(case, kit, policy, evidence, today),
+        assumptions=assumptions(case, kit, policy, evidence, today, prior),
         candidates=tuple(
             CandidateAdvice(
                 release=j.case.candidate.release,
@@ -192,6 +194,7 @@ def _digests(
     scope: Sequence[Candidate],
     policy: Policy,
     evidence: Sequence[Evidence],
+    prior: tables.PriorTable | None,
 ) -> Digests:
     return Digests(
         notes=notes.notes.source.sha256,
@@ -200,11 +203,21 @@ def _digests(
         policy=_sha(policy),
         evidence=_sha(*sorted(evidence, key=lambda e: e.model_dump_json())),
         model=notes.model_sha256,
-        vocabulary=tables.digest(),
+        vocabulary=_numbers(prior),
     )
 
 
-def _nothing(kit: Kit, policy: Policy, today: dt.date, digests: Digests) -> Assessment:
+def _numbers(prior: tables.PriorTable | None) -> str:
+    """Digest of the advice's data files, and of priors that are not theirs."""
+    if prior is None:
+        return tables.digest()
+    flights = {name: row.flights for name, row in prior.rows.items()}
+    return hashlib.sha256(f"{tables.digest()} {prior.shape} {flights}".encode()).hexdigest()
+
+
+def _nothing(
+    kit: Kit, policy: Policy, today: dt.date, digests: Digests, prior: tables.PriorTable | None
+) -> Assessment:
     return Assessment(
         day=today,
         policy=policy.name,
@@ -227,7 +240,7 @@ def _nothing(kit: Kit, policy: Policy, today: dt.date, digests: Digests) -> Asse
         instructions=(),
         requirements=(),
         cautions=cautions(None, kit, Verdict.WAIT, False),
-        assumptions=assumptions(None, kit, policy, (), today),
+        assumptions=assumptions(None, kit, policy, (), today, prior),
         candidates=(),
         not_weighed=(),
         digests=digests,

@@ -61,7 +61,7 @@ def risks_of(
     present = count > 0
     present[:, 0:-1:2] |= named[0:-1:2] > 0
     columns = np.flatnonzero(present.any(axis=0))
-    shape = tables.priors().prior.shape
+    shape = case.prior.shape
     a = (shape * (1 + np.log2(np.maximum(count, 1))))[:, columns]
     b = (flights - shape + users * policy.clean_weight)[:, columns]
     reported = (trouble * policy.problem_weight)[columns]
@@ -100,7 +100,7 @@ def _hidden(days: Floats) -> Floats:
 
 def _opened(case: Case, kinds: Kinds) -> tuple[Floats, Floats]:
     """How many changes each column has, and the pseudo-flights of its prior (the worst kind's)."""
-    prior = tables.priors().prior
+    prior = case.prior
     flight = kinds.flight.astype(np.float32)
     fix = kinds.fix.astype(np.float32)
     changed = (flight * (1 - fix)) @ case.flight_map

@@ -9,6 +9,7 @@ from typing import Literal
 
 from pydantic import Field
 
+from triage.domain.advice import OwnRecord
 from triage.domain.base import Frozen
 from triage.domain.policy import Level, Worth
 from triage.vocabulary import load_toml
@@ -38,11 +39,12 @@ class Functions(Frozen):
 
 
 class Prior(Frozen):
-    """Pseudo-flights behind a Beta prior."""
+    """Pseudo-flights behind a Beta prior; `own` is the record asked for beside the shipped ones."""
 
     flights: float = Field(gt=1)
     reason: str
     status: str
+    own: OwnRecord | None = None
 
 
 class PriorTable(Frozen):
@@ -54,6 +56,16 @@ class PriorTable(Frozen):
     compatibility: Prior
     fix: Prior
     unnamed: Prior
+
+    @property
+    def rows(self) -> dict[str, Prior]:
+        """The priors by what opens the hazard."""
+        return {
+            "change": self.change,
+            "compatibility": self.compatibility,
+            "fix": self.fix,
+            "unnamed": self.unnamed,
+        }
 
 
 class Counting(Frozen):

@@ -54,6 +54,7 @@ class Case:
     release_clean: float
     grave_trouble: float
     way_back: bool | None
+    prior: tables.PriorTable
 
 
 @cache
@@ -88,8 +89,12 @@ def build(
     evidence: Sequence[Evidence],
     today: dt.date,
     brought: frozenset[str] = frozenset(),
+    prior: tables.PriorTable | None = None,
 ) -> Case:
-    """The case of one candidate; `brought` are the items that an advised smaller move brings."""
+    """The case of one candidate; `brought` are the items that an advised smaller move brings.
+
+    `prior` stands in place of the shipped priors.
+    """
     path = tuple(notes.notes.releases[r] for r in candidate.path)
     place = {r: i for i, r in enumerate(candidate.path)}
     last = len(path) - 1
@@ -131,6 +136,7 @@ def build(
         release_clean=users.of_release,
         grave_trouble=users.grave,
         way_back=_way_back(candidate, path),
+        prior=prior or tables.priors().prior,
     )
 
 

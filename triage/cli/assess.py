@@ -13,6 +13,7 @@ from triage.cli.shared import (
     FormatOption,
     KitOption,
     Notes,
+    OwnPriorsOption,
     PolicyOption,
     UnitOption,
     asked,
@@ -48,6 +49,7 @@ def assess(
     kit: KitOption = None,
     unit: UnitOption = "",
     today: DayOption = None,
+    own_priors: OwnPriorsOption = False,
     explain: Annotated[
         str | None,
         typer.Option("--explain", metavar="ITEM", help="Show which words decided about an item."),
@@ -71,7 +73,7 @@ def assess(
         machine = engine()
         say(explained(judged(notes, form, machine), explain, machine))
         return
-    answer = asked(notes, form, policy, kit, unit, today)
+    answer = asked(notes, form, policy, kit, unit, today, own_priors=own_priors)
     remind()
     say(rendered(answer.advice, Output.JSON if json else output, brief=brief))
     if keep is not None:

@@ -150,6 +150,8 @@ def replay(
 
 def advised(judged: JudgedNotes, stored: Kept) -> Advice:
     """The advice from the inputs that an entry keeps."""
+    from triage.advice.tables import priors
+    from triage.journal.base_rates import with_flights
     from triage.pipeline import advise
 
     return advise(
@@ -160,6 +162,7 @@ def advised(judged: JudgedNotes, stored: Kept) -> Advice:
         today=stored.day,
         unit=stored.unit,
         recorded=stored.recorded,
+        prior=with_flights(priors().prior, stored.prior_flights, stored.prior_record),
     )
 
 

@@ -25,6 +25,7 @@ from triage.cli.shared import (
     FormatOption,
     KitOption,
     Notes,
+    OwnPriorsOption,
     PolicyOption,
     UnitOption,
     asked,
@@ -73,13 +74,14 @@ def keep(
     kit: KitOption = None,
     unit: UnitOption = "",
     today: DayOption = None,
+    own_priors: OwnPriorsOption = False,
     pilot: PilotOption = None,
     journal: JournalOption = None,
 ) -> None:
     """Assess notes as `triage assess` does, and record the advice with your decision."""
     from triage.cli.assess import Output, rendered
 
-    answer = asked(notes, form, policy, kit, unit, today)
+    answer = asked(notes, form, policy, kit, unit, today, own_priors=own_priors, journal=journal)
     say(rendered(answer.advice, Output.TEXT, brief=True))
     entry = keep_asked(
         answer, decision.value, reason, apart=apart or (), review=review, pilot=pilot,

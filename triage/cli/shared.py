@@ -12,7 +12,8 @@ import typer
 from triage.errors import ConfigError
 
 if TYPE_CHECKING:
-    from triage.domain.advice import Evidence
+    from triage.advice.tables import PriorTable
+    from triage.domain.advice import Evidence, OwnRecord
     from triage.domain.judged import JudgedNotes
     from triage.domain.kit import Kit
     from triage.domain.notes import Notes as ReadNotes
@@ -47,6 +48,11 @@ KitOption = Annotated[
 ]
 UnitOption = Annotated[
     str, typer.Option("--unit", help="Label of the unit the notes are for, where they do not say.")
+]
+
+OwnPriorsOption = Annotated[
+    bool,
+    typer.Option("--own-priors", help="Start from the base rates of your own journal as priors."),
 ]
 
 
@@ -103,6 +109,8 @@ class Asked(NamedTuple):
     evidence: tuple[Evidence, ...]
     unit: str
     recorded: dict[str, dict[str, str]]
+    prior_flights: dict[str, float]
+    prior_record: dict[str, OwnRecord]
     advice: Advice
 
 
@@ -113,8 +121,14 @@ def asked(
     kit: Path | None,
     unit: str,
     today: str | None,
+    *,
+    own_priors: bool = False,
+    journal: str | None = None,
 ) -> Asked:
-    """Read what the user named, with the records in the user folder, and advise."""
+    """Read what the user named, with the records in the user folder, and advise.
+
+    `own_priors` start from the base rates of the journal named.
+    """
     from triage.cli.out import read_source
     from triage.kit import load
     from triage.pipeline import advise, engine
@@ -123,8 +137,21 @@ def asked(
     data, called = read_source(notes)
     read = _judged(data, called, form, engine())
     looks, settings = evidence(read.notes), recorded(owned)
-    advice = advise(read, owned, chosen, looks, today=on, unit=unit, recorded=settings)
-    return Asked(data, owned, chosen, on, looks, unit, settings, advice)
+    prior, flights, record = _own_priors(journal) if own_priors else (None, {}, {})
+    advice = advise(read, owned, chosen, looks, today=on, unit=unit, recorded=settings, prior=prior)
+    return Asked(data, owned, chosen, on, looks, unit, settings, flights, record, advice)
+
+
+def _own_priors(journal: str | None) -> tuple[PriorTable, dict[str, float], dict[str, OwnRecord]]:
+    """The shipped priors with the own record in them, and both as the journal keeps them."""
+    from triage.advice.tables import priors
+    from triage.journal.base_rates import flights_of, own_priors, record_of
+    from triage.journal.cases import cases
+    from triage.journal.learning import stats
+    from triage.journal.store import open_journal
+
+    table = own_priors(stats(cases(open_journal(journal))).rates, priors().prior)
+    return table, flights_of(table), record_of(table)
 
 
 def evidence(notes: ReadNotes, record: Path | None = None) -> tuple[Evidence, ...]:

@@ -61,6 +61,14 @@ class Evidence(Frozen):
     looks: int = 1
 
 
+class OwnRecord(Frozen):
+    """The operator's own problems in flights with what opens a hazard, and whether they tell."""
+
+    problems: int
+    flights: int
+    used: bool
+
+
 class Pointer(Frozen):
     """An item of the notes and the source line it stands on."""
 

@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from triage.domain.advice import Evidence, Verdict
+from triage.domain.advice import Evidence, OwnRecord, Verdict
 from triage.domain.base import Frozen
 from triage.domain.kit import Kit
 from triage.domain.looks import Look
@@ -85,7 +85,8 @@ class Kept(Frozen):
     `looks` are those that speak of these releases, `evidence` what was counted of them, `recorded`
     the settings last recorded by unit label and setting id. `notes` are the document's bytes,
     `judged` the items as judged and `advice` the answer, both as JSON. `prior_flights` are the
-    operator's own base rates where the advice started from them.
+    operator's own base rates where the advice started from them, `prior_record` what they came
+    from; both are empty where it started from the shipped priors.
     """
 
     kind: Literal["decision"] = "decision"
@@ -101,6 +102,7 @@ class Kept(Frozen):
     evidence: tuple[Evidence, ...]
     recorded: dict[str, dict[str, str]]
     prior_flights: dict[str, float] = Field(default_factory=dict)
+    prior_record: dict[str, OwnRecord] = Field(default_factory=dict)
     model_sha256: str
     notes: Stored
     judged: Stored

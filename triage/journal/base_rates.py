@@ -16,6 +16,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from triage.advice.tables import Prior, PriorTable
+from triage.domain.advice import OwnRecord
 from triage.domain.base import Frozen
 from triage.domain.journal import Opener
 from triage.journal.cases import Case
@@ -76,30 +77,47 @@ def own_priors(rates: Iterable[OwnRate], shipped: PriorTable) -> PriorTable:
     """The advice's prior table with the own record in it; rows with too few flights stay."""
     rows = {}
     for rate in rates:
-        if not rate.problems.tells:
-            continue
-        prior: Prior = getattr(shipped, rate.opener)
+        prior: Prior = shipped.rows[rate.opener]
         k, m = rate.problems.hits, rate.problems.of
-        flights = shipped.shape * (prior.flights + m) / (shipped.shape + k)
-        rows[rate.opener] = Prior(
-            flights=max(_LEAST_FLIGHTS, flights),
-            reason=f"{prior.reason} Own record: {k} problems in {m} flights.",
-            status="own record over an assumption",
-        )
+        told: dict[str, object] = {
+            "own": OwnRecord(problems=k, flights=m, used=rate.problems.tells)
+        }
+        if rate.problems.tells:
+            flights = shipped.shape * (prior.flights + m) / (shipped.shape + k)
+            told |= {
+                "flights": max(_LEAST_FLIGHTS, flights),
+                "reason": f"{prior.reason} Own record: {k} problems in {m} flights.",
+                "status": "own record over an assumption",
+            }
+        rows[rate.opener] = prior.model_copy(update=told)
     return shipped.model_copy(update=rows)
 
 
-def flights_of(table: PriorTable, shipped: PriorTable) -> dict[str, float]:
-    """The rows that are not the shipped ones, as an entry keeps them."""
-    names = (*(o.value for o in Opener), UNNAMED)
-    pairs = ((name, getattr(table, name).flights) for name in names)
-    return {name: flights for name, flights in pairs if flights != getattr(shipped, name).flights}
+def flights_of(table: PriorTable) -> dict[str, float]:
+    """The rows that the own record moved, as an entry keeps them."""
+    rows = table.rows.items()
+    return {name: row.flights for name, row in rows if row.own is not None and row.own.used}
 
 
-def with_flights(shipped: PriorTable, kept: Mapping[str, float]) -> PriorTable:
-    """The prior table that an entry's advice started from."""
-    rows = {
-        name: Prior(flights=flights, reason="Own record as kept.", status="own record")
-        for name, flights in kept.items()
-    }
+def record_of(table: PriorTable) -> dict[str, OwnRecord]:
+    """What the own record held for each row, whether it told or not."""
+    return {name: row.own for name, row in table.rows.items() if row.own is not None}
+
+
+def with_flights(
+    shipped: PriorTable, kept: Mapping[str, float], record: Mapping[str, OwnRecord]
+) -> PriorTable | None:
+    """The prior table that an entry's advice started from; None for the shipped one."""
+    if not kept and not record:
+        return None
+    rows = {}
+    for name, row in shipped.rows.items():
+        told: dict[str, object] = {"own": record.get(name)}
+        if name in kept:
+            told |= {
+                "flights": kept[name],
+                "reason": "Own record as kept.",
+                "status": "own record",
+            }
+        rows[name] = row.model_copy(update=told)
     return shipped.model_copy(update=rows)

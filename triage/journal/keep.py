@@ -8,7 +8,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from triage import __version__
-from triage.domain.advice import Assessment, Evidence, Verdict
+from triage.domain.advice import Assessment, Evidence, OwnRecord, Verdict
 from triage.domain.journal import Advised, Ahead, Decision, Entry, Kept, Opener, Stored
 from triage.domain.judged import JudgedNotes
 from triage.domain.kinds import Kind
@@ -76,6 +76,7 @@ class Inputs(NamedTuple):
     unit: str = ""
     recorded: Mapping[str, Mapping[str, str]] = {}
     prior_flights: Mapping[str, float] = {}
+    prior_record: Mapping[str, OwnRecord] = {}
 
 
 def keep(
@@ -169,6 +170,7 @@ def kept(
         evidence=inputs.evidence,
         recorded={unit: dict(found) for unit, found in inputs.recorded.items() if found},
         prior_flights=dict(inputs.prior_flights),
+        prior_record=dict(inputs.prior_record),
         model_sha256=answer.judged.model_sha256,
         **stored,
         advised=advised,
