@@ -176,10 +176,11 @@ def _assumed(notes: Notes, kit: Kit) -> Kit:
         ("aircraft" if release.component in ("", "other") else release.component, release.unit)
         for release in notes.releases
     )
-    units = {
-        name or kind: Unit(label=name or kind, component=kind, name=name)
-        for kind, name in things or {("aircraft", ""): None}
-    }
+    units: dict[str, Unit] = {}
+    for kind, name in things or {("aircraft", ""): None}:
+        same = (u for u in units.values() if u.component == kind and alike(u.name, name))
+        if next(same, None) is None:
+            units[name or kind] = Unit(label=name or kind, component=kind, name=name)
     return kit.model_copy(update={"units": tuple(units.values())})
 
 

@@ -21,6 +21,7 @@ from triage.render.outline import Outline, Paragraph, Point, Points, Section, Ta
 
 VERDICT = {Verdict.UPDATE: "UPDATE NOW", Verdict.WAIT: "WAIT AND WATCH"}
 _FEW = 3  # pointers named before the rest is counted
+_CANDIDATES = 5  # rows of the newest releases in a brief note
 _FEW_REFS = 4  # the same within a table
 _HAZARDS = 3  # rows of a hazard table in a brief note before the milder ones are counted
 
@@ -29,12 +30,16 @@ def note(
     judged: JudgedNotes, scope: UnitScope, plan: Plan | None, advice: Assessment, *, brief: bool
 ) -> Outline:
     """The note for one group of units; `brief` leaves out items, the maker's words and cautions."""
-    sections = [_head(judged, scope, advice), *_why(advice), *_hazards(advice, brief=brief)]
+    sections = [
+        _head(judged, scope, advice, brief=brief),
+        *_why(advice),
+        *_hazards(advice, brief=brief),
+    ]
     sections += _gates(advice)
-    sections += _candidates(judged, advice)
+    sections += _candidates(judged, advice, brief=brief)
     sections += _section("What would change this", _changes(advice))
     sections += _plan(plan, scope)
-    sections += _recheck(advice)
+    sections += _recheck(advice, brief=brief)
     if not brief:
         sections += _section("The maker tells you to", _told(advice))
         sections += _items(judged, advice)
@@ -52,13 +57,19 @@ def pointed(pointers: Sequence[Pointer]) -> str:
     return f"item{'s' * (len(pointers) > 1)} {named}{more}"
 
 
-def _head(judged: JudgedNotes, scope: UnitScope, advice: Assessment) -> Section:
+def _watch(what: Sequence[str], few: int | None) -> str:
+    more = f"; and {len(what) - few} more" if few and len(what) > few else ""
+    return f"Watch for: {'; '.join(what[:few])}{more}."
+
+
+def _head(judged: JudgedNotes, scope: UnitScope, advice: Assessment, *, brief: bool) -> Section:
     unit = scope.unit
     names = ", ".join(scope.labels)
     title = f"{VERDICT[advice.verdict]}: {unit.name or unit.component} ({names})"
     if unit.name in scope.labels or unit.label == unit.component:
         title = f"{VERDICT[advice.verdict]}: {unit.name or unit.label}"
-    until = f" Until {advice.until.isoformat()}." if advice.until else ""
+    said = " until " in advice.headline
+    until = f" Until {advice.until.isoformat()}." if advice.until and not said else ""
     installed = scope.installed or "version not stated"
     blocks = [
         Paragraph(text=f"{_sentence(advice.headline)}{until}"),
@@ -71,7 +82,7 @@ def _head(judged: JudgedNotes, scope: UnitScope, advice: Assessment) -> Section:
         ),
     ]
     if advice.watch_for:
-        blocks.append(Paragraph(text="Watch for: " + "; ".join(advice.watch_for) + "."))
+        blocks.append(Paragraph(text=_watch(advice.watch_for, _FEW if brief else None)))
     if advice.warning:
         source = pointed(advice.warning_pointers)
         text = f"{advice.warning} [{source}]" if source else advice.warning
@@ -123,20 +134,29 @@ def _row(hazard: Hazard) -> tuple[str, ...]:
 
 
 def _gates(advice: Assessment) -> list[Section]:
-    open_gates = [g for g in advice.gates if g.passed is not Passed.YES]
-    points = [_gate(g) for g in sorted(open_gates, key=lambda g: g.passed is not Passed.NO)]
+    unmet = [_gate(g) for g in advice.gates if g.passed is Passed.NO]
+    asked: dict[str, list[Gate]] = {}
+    for gate in advice.gates:
+        if gate.passed is Passed.CHECK:
+            asked.setdefault(gate.name, []).append(gate)
+    points = [*unmet, *(_asked(gates) for gates in asked.values())]
     passed = [g.name for g in advice.gates if g.passed is Passed.YES]
     if passed:
         points.append(Point(text="Met: " + ", ".join(dict.fromkeys(passed)) + "."))
     return _section("Conditions", points)
 
 
+def _asked(gates: Sequence[Gate]) -> Point:
+    """Gates of one name as one point."""
+    why = "; ".join(dict.fromkeys(gate.why for gate in gates))
+    return Point(text=f"For you to check: {gates[0].name}: {why}.")
+
+
 def _gate(gate: Gate) -> Point:
-    word = {Passed.NO: "Not met", Passed.CHECK: "For you to check"}[gate.passed]
-    return Point(text=f"{word}: {gate.name}: {gate.why}.")
+    return Point(text=f"Not met: {gate.name}: {gate.why}.")
 
 
-def _candidates(judged: JudgedNotes, advice: Assessment) -> list[Section]:
+def _candidates(judged: JudgedNotes, advice: Assessment, *, brief: bool) -> list[Section]:
     if len(advice.candidates) < 2:
         return []
     rows = tuple(
@@ -146,7 +166,7 @@ def _candidates(judged: JudgedNotes, advice: Assessment) -> list[Section]:
             c.until.isoformat() if c.until else "-",
             c.because,
         )
-        for c in advice.candidates
+        for c in advice.candidates[-_CANDIDATES if brief else None :]
     )
     table = Table(head=("Release", "Advice", "Until", "Because"), rows=rows)
     return [Section(title="Each release you could move to", blocks=(table,))]
@@ -163,24 +183,27 @@ def _change(change: Change) -> Point:
 def _plan(plan: Plan | None, scope: UnitScope) -> list[Section]:
     if plan is None or {move.unit for move in plan.moves} <= set(scope.labels):
         return []
+    alike: dict[tuple[int, str, str, bool, int | None], list[str]] = {}
+    for move in plan.moves:
+        line = move.requirement.place.line if move.requirement else None
+        key = (move.step, move.installed, move.version, move.back, line)
+        alike.setdefault(key, []).append(move.unit)
     points = []
-    for move in sorted(plan.moves, key=lambda m: m.step):
-        back = "back to " if move.back else ""
-        target = move.version or "the newest version"
-        installed = f"{move.installed} -> " if move.installed else ""
-        why = "" if move.unit in scope.labels else f": {move.reason}"
-        line = (
-            f"line {move.requirement.place.line}"
-            if move.requirement and move.unit not in scope.labels
-            else ""
-        )
-        points.append(
-            Point(text=f"{move.step}. {move.unit}: {installed}{back}{target}{why}", source=line)
-        )
+    for (step, installed, version, back, line), units in sorted(
+        alike.items(), key=lambda entry: entry[0][0]
+    ):
+        target = f"{'back to ' if back else ''}{version or 'the newest version'}"
+        text = f"{step}. {', '.join(units)}: {installed or 'version not stated'} -> {target}"
+        source = "" if line is None or units[0] in scope.labels else f"line {line}"
+        points.append(Point(text=text, source=source))
     return _section("Units that move, in this order", points)
 
 
-def _recheck(advice: Assessment) -> list[Section]:
+def _recheck(advice: Assessment, *, brief: bool) -> list[Section]:
+    if brief and advice.recheck:
+        named = [f"{r.name} ({r.recorded})" if r.recorded else r.name for r in advice.recheck]
+        paragraph = Paragraph(text=", ".join(named) + ".")
+        return [Section(title="Settings to recheck", blocks=(paragraph,))]
     points = [
         Point(
             text=f"{r.name}: {r.how or r.why}"
