@@ -6,6 +6,12 @@ CSP Level 3, the Fetch standard's Origin and Sec-Fetch-Site (from memory).
 
 from __future__ import annotations
 
+import os
+import signal
+import subprocess
+import sys
+import urllib.error
+import urllib.request
 from pathlib import Path
 
 import pytest
@@ -13,7 +19,7 @@ from starlette.testclient import TestClient
 
 from triage.web.guard import BODY_LIMIT
 
-from .conftest import ADDRESS, PORT, TOKEN
+from .conftest import ADDRESS, PACKAGE, PORT, START, TOKEN
 
 WEB = Path(__file__).resolve().parents[2] / "triage" / "web"
 
@@ -98,6 +104,32 @@ def test_nothing_is_fetched_from_elsewhere() -> None:
         assert "style=" not in text and "<style" not in text and "onclick" not in text, file
     scripts = [line for f in WEB.glob("templates/*.html") for line in f.open() if "<script" in line]
     assert scripts == [s for s in scripts if 'src="/static/htmx-' in s]
+
+
+def test_the_command_listens_on_loopback_only_and_stops_quietly(home: Path) -> None:
+    """Sockets as the system lists them in /proc/net/tcp: 0100007F is 127.0.0.1."""
+    with subprocess.Popen(
+        [sys.executable, "-c", START, "page", "--no-browser"],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        env={**os.environ, "PYTHONPATH": str(PACKAGE.parent)},
+    ) as served:
+        assert served.stdout is not None
+        served.stdout.readline()
+        link = served.stdout.readline().strip()
+        port = int(link.split(":")[2].split("/")[0])
+        if Path("/proc/net/tcp").exists():
+            rows = [line.split()[1:4] for line in Path("/proc/net/tcp").read_text().splitlines()]
+            listening = [
+                own for own, _, state in rows if state == "0A" and own.endswith(f":{port:04X}")
+            ]
+            assert listening == [f"0100007F:{port:04X}"]
+        with pytest.raises(urllib.error.HTTPError, match="403"):
+            urllib.request.urlopen(link.split("/enter")[0] + "/", timeout=20)
+        served.send_signal(signal.SIGINT)
+        said, complained = served.communicate(timeout=20)
+    assert served.returncode == 0 and "closed" in said and "Traceback" not in complained
 
 
 def test_address_is_the_machines_own(client: TestClient) -> None:

@@ -27,4 +27,7 @@ def page(
 
             webbrowser.open(link)
 
-    serve(port, started)
+    try:
+        serve(port, started)
+    except KeyboardInterrupt:
+        say("The page is closed.\n")

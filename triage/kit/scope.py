@@ -13,7 +13,7 @@ from itertools import pairwise
 from triage.domain.kit import Kit, Offer, Scope, Unit, UnitScope, Unplaced
 from triage.domain.notes import Notes, Release, Status
 from triage.errors import ConfigError
-from triage.kit.units import alike, component_name, installed, meant, touched
+from triage.kit.units import alike, component_name, installed, meant, proper, touched
 from triage.kit.versions import compare, order
 
 
@@ -177,9 +177,9 @@ def _assumed(notes: Notes, kit: Kit) -> Kit:
         for release in notes.releases
     )
     units: dict[str, Unit] = {}
-    for kind, name in things or {("aircraft", ""): None}:
-        same = (u for u in units.values() if u.component == kind and alike(u.name, name))
-        if next(same, None) is None:
+    for kind, name in sorted(things or {("aircraft", ""): None}, key=lambda t: not proper(t[1])):
+        same = [u for u in units.values() if u.component == kind]
+        if not any(alike(u.name, name) for u in same) and (proper(name) or not same):
             units[name or kind] = Unit(label=name or kind, component=kind, name=name)
     return kit.model_copy(update={"units": tuple(units.values())})
 

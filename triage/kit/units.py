@@ -73,14 +73,14 @@ def meant(kit: Kit, component: str, name: str) -> tuple[Unit, ...]:
     """
     stated = component not in ("", "other")
     pool = of_component(kit, component) if stated else kit.units
-    names = _proper(name)
+    names = proper(name)
     if not names:
         return pool if stated else ()
     named = tuple(unit for unit in pool if any(alike(unit.name, one) for one in names))
     return named or tuple(unit for unit in pool if stated and not _words(unit.name))
 
 
-def _proper(name: str) -> tuple[str, ...]:
+def proper(name: str) -> tuple[str, ...]:
     """The proper names in 'Remote controller (Tiller)' or 'Aircraft firmware': Tiller; none."""
     parts = (re.sub(r"\([^()]*\)", " ", name), *re.findall(r"\(([^()]+)\)", name))
     bare = (re.sub(r"\b(?:firmware|software|version)\b", " ", part, flags=re.I) for part in parts)

@@ -34,7 +34,7 @@ class Reordered:
         """(name, first token, token after the last, likeness) of each phrase found once."""
         given = set(words)
         done = set()
-        for word in given & self._index.keys():
+        for word in (w for w in dict.fromkeys(words) if w in self._index):
             for name, phrase in self._index[word]:
                 if name not in done and given.issuperset(phrase):
                     found = _window(words, phrase)

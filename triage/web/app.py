@@ -6,7 +6,7 @@ from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
-from starlette.routing import Mount, Route
+from starlette.routing import Mount
 from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp
 
@@ -25,7 +25,6 @@ def make_app(desk: Desk, port: int, token: str) -> ASGIApp:
             *looks.ROUTES,
             *journal.ROUTES,
             *runs.ROUTES,
-            Route("/healthy", lambda request: Response("ok")),
             Mount("/static", StaticFiles(directory=FOLDER / "static")),
         ],
         exception_handlers={

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
+from contextlib import suppress
 from functools import cached_property
 from pathlib import Path
 from threading import Lock
@@ -21,7 +22,7 @@ from triage.domain.kinds import Kind
 from triage.domain.kit import Kit
 from triage.domain.looks import LookGroup
 from triage.domain.policy import Policy
-from triage.errors import ConfigError, SourceError
+from triage.errors import ConfigError, SourceError, TriageError
 from triage.looks import evidence_for, grouped, read
 from triage.looks.store import path_of
 from triage.pipeline import Advice, Engine, Prepared, UnitAdvice, advise, engine, prepare
@@ -116,6 +117,11 @@ class Desk:
             ),
         )
         return Answer(document, advice, policy, kit, evidence, recorded, day, choice.unit)
+
+    def warm(self) -> None:
+        """Load the model before it is asked for; a fault in it is told when it is."""
+        with suppress(TriageError):
+            _ = self.engine
 
     def prepared(self, document: Document, kit: Kit, unit: str) -> Prepared:
         """What no policy changes."""

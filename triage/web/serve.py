@@ -5,6 +5,7 @@ from __future__ import annotations
 import secrets
 import socket
 from collections.abc import Callable
+from threading import Thread
 
 from triage.errors import StoreError
 
@@ -31,9 +32,11 @@ def serve(port: int, started: Callable[[str], None]) -> None:
                 f"port {port}: {reason}", mend="name another, or none for a free one"
             ) from error
         listening.listen(128)
+        desk = Desk()
+        Thread(target=desk.warm, daemon=True).start()
         own, token = listening.getsockname()[1], secrets.token_urlsafe(24)
         config = uvicorn.Config(
-            make_app(Desk(), own, token),
+            make_app(desk, own, token),
             log_level="warning",
             access_log=False,  # addresses hold keys of the operator's notes
             server_header=False,
