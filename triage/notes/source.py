@@ -116,7 +116,7 @@ def _fallback(data: bytes) -> Decoded:
 def _not_binary(decoded: Decoded, name: str) -> Decoded:
     head = decoded.text[:_SNIFF]
     odd = sum(head.count(chr(code)) for code in (*range(9), *range(14, 27), *range(28, 32)))
-    if head.count("\0") > len(head) * 0.01 or odd > len(head) * 0.1:
+    if head.count("\0") > len(head) * 0.01 or odd > len(head) * 0.03:
         raise SourceError(
             "this is binary data, not text",
             where=name,

@@ -51,7 +51,7 @@ def _kind(judgement: Judgement, words: Sequence[Moved]) -> Section:
         for m in telling
     )
     table = Table(head=("Word", "Speaks", "With it", "Without"), rows=rows)
-    return Section(title=said, blocks=(Paragraph(text=f"It {MEANING[kind]}."), table))
+    return Section(title=said, blocks=(Paragraph(text=f"{MEANING[kind].capitalize()}."), table))
 
 
 def _percent(chance: float) -> str:
