@@ -1,7 +1,7 @@
 from pathlib import Path
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
 from triage.errors import SourceError
@@ -131,6 +131,7 @@ def test_any_bytes_are_read_or_refused_in_one_line(data: bytes, name: str) -> No
         assert "\n" not in str(error)
 
 
+@example("\t0", "s.csv")  # a value without a name
 @given(st.text(max_size=200), st.sampled_from(["s.csv", "s.json", "s.toml"]))
 def test_any_text_is_read_or_refused_in_one_line(text: str, name: str) -> None:
     try:

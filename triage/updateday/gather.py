@@ -113,6 +113,8 @@ def last_entry(last: Snapshot | None, name: str, field: str = "") -> Entry | Non
 
 def _read(pair: Pair, field: Field | None, last: Snapshot | None) -> Entry | Doubt:
     name = " ".join(pair.name.split())
+    if not name:
+        return _unread(Unread(pair.value, pair.line))
     try:
         value = read_value(pair.value, field)
     except ValueFaultError as fault:
