@@ -30,7 +30,7 @@ from triage.classify.space import Space
 from triage.classify.training import CHOSEN, calibrate, prepare, sparse, truths
 from triage.domain.corpus import CorpusItem
 from triage.domain.kinds import Kind
-from triage.recognise import Recogniser
+from triage.recognise import Reading, Recogniser
 
 HELD = 8  # styles held out of training
 Floats = npt.NDArray[np.float64]
@@ -82,7 +82,9 @@ def main() -> None:
     items = read_corpus()
     prepared = prepare(items, recogniser)
     labels = truths(items)
-    real_readings, real_units, real_truth = [], [], np.empty((0, len(Kind)))
+    real_readings: list[Reading] = []
+    real_units: list[str] = []
+    real_truth = np.empty((0, len(Kind)), bool)
     if real.is_dir():
         marks = read_labels(real)
         real_readings, real_units = label_readings(real, marks, recogniser)
@@ -202,9 +204,10 @@ def spacy_classifier(
             [[d.cats[k.value] for k in Kind] for d in nlp.pipe([joined[i] for i in at])]
         )
         chance = np.clip(chance, 1e-6, 1 - 1e-6)
-        return np.log(chance / (1 - chance))
+        odds: Floats = np.log(chance / (1 - chance))
+        return odds
 
-    chance = calibrated(scores(after), calibrate(scores(tune), labels[tune]))
+    chance = calibrated(scores(after.tolist()), calibrate(scores(tune), labels[tune]))
     size = f"{len(nlp.to_bytes()) / 1e6:.0f} MB"
     return chance, time.perf_counter() - start, size
 

@@ -99,4 +99,5 @@ def _encode(ids: npt.NDArray[np.int64], w: dict[str, Floats]) -> Floats:
         inner = linear(x, f"{at}.intermediate.dense")
         inner = (inner * 0.5 * (1 + erf(inner / np.sqrt(2)))).astype(np.float32)
         x = norm(x + linear(inner, f"{at}.output.dense"), f"{at}.output.LayerNorm")
-    return x.mean(axis=1)
+    mean: Floats = x.mean(axis=1)
+    return mean
