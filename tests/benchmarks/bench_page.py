@@ -95,9 +95,11 @@ def served() -> None:
     environment = {**os.environ, "PYTHONPATH": str(ROOT)}
     with subprocess.Popen(arguments, stdout=subprocess.PIPE, text=True, env=environment) as process:
         assert process.stdout is not None
-        process.stdout.readline()
-        in_browser(process.stdout.readline().strip())
-        process.terminate()
+        try:
+            process.stdout.readline()
+            in_browser(process.stdout.readline().strip())
+        finally:
+            process.terminate()
 
 
 def main() -> None:
@@ -123,7 +125,7 @@ def main() -> None:
                 "/notes", files={"text": (None, notes() + f"\n- Change number {n}.\n")}
             )
             assert answer.status_code == 200, answer.text
-            return answer.url.path
+            return str(answer.url.path)
 
         base = paste(-1)
         count = len(desk.documents.get(base.split("/")[2]).judged.items)
