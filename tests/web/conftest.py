@@ -92,6 +92,8 @@ def link(home: Path) -> Iterator[str]:
         env={**os.environ, "PYTHONPATH": str(PACKAGE.parent)},
     ) as served:
         assert served.stdout is not None
-        served.stdout.readline()
-        yield served.stdout.readline().strip()
-        served.terminate()
+        try:
+            served.stdout.readline()
+            yield served.stdout.readline().strip()
+        finally:
+            served.terminate()

@@ -7,15 +7,19 @@ import threading
 from pathlib import Path
 
 import pytest
+from markupsafe import escape
 from starlette.testclient import TestClient
 
+from triage.advice.strictness import between
 from triage.classify.corrections import corrections
 from triage.journal.store import open_journal
 from triage.looks import read
+from triage.pipeline import Engine
 from triage.updateday.runs import all_runs
 from triage.web import documents
+from triage.web.desk import Choice, Desk
 
-from .conftest import Paste
+from .conftest import DAY, Paste
 
 STRICT = "?policy=conservative"  # waits; what the others say may change with the model
 HOSTILE = """# Quillmere Heron 2: release notes
@@ -91,6 +95,25 @@ def test_one_unit_only(client: TestClient, paste: Paste) -> None:
     assert "no unit" in client.get(f"{base}?unit=submarine").text
 
 
+def test_steps_worked_out_ahead_are_those_asked_for(
+    client: TestClient, paste: Paste, demo_notes: str, machine: Engine
+) -> None:
+    desk = Desk(lambda: DAY, foresees=True)
+    desk.__dict__["engine"] = machine
+    key = desk.documents.add(demo_notes.encode(), "paste").key
+    desk.foresee(desk.answer(key, Choice("balanced")))
+    for thread in threading.enumerate():
+        if thread.daemon and "work" in thread.name:
+            thread.join(30)
+    base = paste(demo_notes)
+    assert base.endswith(key)
+    for step in (0, 9, 20):
+        found = desk.answer(key, Choice("between", step)).advice.units[0].assessment
+        assert found.policy == between(step).name
+        page = client.get(f"{base}?policy=between&step={step}").text
+        assert str(escape(found.headline)) in page
+
+
 def test_unknown_policy_or_notes_are_said_in_a_line(client: TestClient, paste: Paste) -> None:
     base = paste("Release 9.1\n- Fixed the gimbal.\n")
     assert "no policy" in client.get(f"{base}?policy=reckless").text
@@ -110,13 +133,13 @@ def test_each_item_is_marked_in_the_text(client: TestClient, paste: Paste, demo_
 
 def test_a_correction_is_kept_and_weighs(client: TestClient, paste: Paste, demo_notes: str) -> None:
     base = paste(demo_notes)
-    before = client.get(base).text
+    before = client.get(base + STRICT).text
     sent = client.post(f"{base}/items/1", data={"kind": ["fix", "compatibility"], "part": "1"})
     assert sent.status_code == 303 and sent.headers["location"].endswith("#item-1")
     assert [c.kinds for c in corrections()] == [("fix", "compatibility")]
     page = client.get(sent.headers["location"]).text
     assert "fix, compatibility</strong> (settled by you)" in page
-    assert client.get(base).text != before
+    assert client.get(base + STRICT).text != before
 
 
 def test_hostile_notes_are_text(client: TestClient, paste: Paste) -> None:
@@ -163,14 +186,20 @@ def test_paper_carries_its_own_style_and_no_other(
 
 def test_a_look_is_added_and_counts(client: TestClient, paste: Paste, demo_notes: str) -> None:
     base = paste(demo_notes)
-    before = len(read().looks)
+
+    def counted() -> float:
+        found = re.search(r"([0-9.]+) clean users counted", client.get(base + STRICT).text)
+        assert found
+        return float(found[1])
+
+    before, sum_before = len(read().looks), counted()
     form = {"notes": base.split("/")[2], "release": "0", "seen": "clean", "users": "40"}
-    form |= {"words": "Forty of us, no trouble.", "where": "club"}
+    form |= {"words": "Forty of us, no trouble.", "where": "club", "query": STRICT}
     sent = client.post("/looks", data=form)
-    assert sent.headers["location"].startswith(base)
+    assert sent.headers["location"] == f"{base}{STRICT}#looks"
     assert len(read().looks) == before + 1 and read().looks[-1].unit
     assert "Forty of us" in client.get("/looks").text
-    assert "37.5 clean users counted" in client.get(base).text  # (40 + 10) x 0.75 of balanced
+    assert counted() == sum_before + 40 * 0.5  # the weight of a clean report there
 
 
 def test_a_look_that_does_not_hold_is_refused(client: TestClient) -> None:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
+import time
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
 from contextlib import suppress
 from functools import cached_property
 from pathlib import Path
-from threading import Lock
+from threading import Lock, Thread
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 from triage.advice import DEFAULT, presets, read_policy
@@ -35,7 +36,9 @@ if TYPE_CHECKING:
 
 OWN = "own"
 BETWEEN = "between"
-_ANSWERS = 64  # kept, each some hundred kilobytes at most
+_ANSWERS = 128  # kept, each some hundred kilobytes at most
+_FORESEEN = 500  # items; beyond that the steps would keep the machine busy for long
+_BREATH = 0.02  # seconds left to what the user asks for meanwhile
 Found = TypeVar("Found")
 
 
@@ -61,14 +64,20 @@ class Answer(NamedTuple):
 
 
 class Desk:
-    """The session: its documents, and answers already worked out."""
+    """The session: its documents, and answers already worked out.
 
-    def __init__(self, today: Callable[[], dt.date] = dt.date.today) -> None:
-        self.today = today
+    One that `foresees` works out every step of the slider in the background once a document is
+    looked at, so that moving it shows what is ready.
+    """
+
+    def __init__(
+        self, today: Callable[[], dt.date] = dt.date.today, *, foresees: bool = False
+    ) -> None:
+        self.today, self._foresees = today, foresees
         self.documents = Documents(lambda: self.engine, settled_in, settled_stamp)
         self._answers = Kept(_ANSWERS)
         self._looks = Kept(2)
-        self._lock = Lock()
+        self._foreseen: set[Hashable] = set()
 
     @cached_property
     def engine(self) -> Engine:
@@ -132,6 +141,24 @@ class Desk:
         """The moves open to a unit."""
         scope, moves = self.prepared(answer.document, answer.kit, answer.unit)
         return moves[scope.units.index(unit.scope)]
+
+    def foresee(self, answer: Answer) -> None:
+        """Begin to work out what the slider may be moved to."""
+        basis = _basis(answer)
+        few = len(answer.document.judged.items) <= _FORESEEN
+        if not self._foresees or not few or basis in self._foreseen:
+            return
+        self._foreseen.add(basis)
+        here = step_of(answer.policy) or 0
+        steps = sorted(range(STEPS + 1), key=lambda step: abs(step - here))
+
+        def work() -> None:
+            with suppress(TriageError):  # it is told when it is asked for
+                for step in steps:
+                    time.sleep(_BREATH)
+                    self.answer(answer.document.key, Choice(BETWEEN, step, answer.unit))
+
+        Thread(target=work, daemon=True).start()
 
     def verdicts(self, answer: Answer, unit: UnitAdvice) -> tuple[Verdict, ...]:
         """The advice for a unit at every step of strictness."""

@@ -54,6 +54,7 @@ def answer(request: Request) -> Response:
     """The recommendation; for a script that moved the slider only the part that changes."""
     desk, choice = desk_of(request), chosen(request)
     found = desk.answer(request.path_params["key"], choice)
+    desk.foresee(found)
     template = "answer_part.html" if request.headers.get("hx-request") else "answer.html"
     return page(
         request,

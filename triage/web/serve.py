@@ -32,7 +32,7 @@ def serve(port: int, started: Callable[[str], None]) -> None:
                 f"port {port}: {reason}", mend="name another, or none for a free one"
             ) from error
         listening.listen(128)
-        desk = Desk()
+        desk = Desk(foresees=True)
         Thread(target=desk.warm, daemon=True).start()
         own, token = listening.getsockname()[1], secrets.token_urlsafe(24)
         config = uvicorn.Config(
