@@ -176,3 +176,18 @@ def test_no_release_is_lost_and_offers_grow(
         assert all(offer.covers[-1] == offer.release for offer in unit_scope.offers)
         assert unit_scope.known or not version or len(unit_scope.unplaced) or covers
     assert {x.release for x in scope.elsewhere} <= set(range(len(releases)))
+
+
+def test_a_silent_release_is_for_what_the_others_of_its_document_are_for() -> None:
+    from triage.domain.kit import Kit, Unit
+    from triage.notes import read_text
+
+    notes = read_text("Quillmere Deck 5.2\n- New map\n\nVersion 5.1\n- Older map\n", "notes.txt")
+    kit = Kit(
+        units=(
+            Unit(label="heron", component="aircraft", name="Quillmere Heron 2", version="3.4.2"),
+            Unit(label="phone", component="app", name="Quillmere Deck", version="5.0"),
+        )
+    )
+    scope = candidates(notes, kit)
+    assert [(unit.unit.label, len(unit.offers)) for unit in scope.units] == [("phone", 2)]

@@ -31,7 +31,7 @@ def candidates(notes: Notes, kit: Kit, label: str = "") -> Scope:
         kit = _assumed(notes, kit)
         names = ", ".join(_called(unit) for unit in kit.units)
         remarks.append(f"no kit is stated: {names} of unknown version assumed")
-    owners = [_owners(release, kit, label) for release in notes.releases]
+    owners = _owners_of_all(notes, kit, label)
     units = tuple(
         _offers(notes, kit, group, [at for at, own in enumerate(owners) if group[0] in own])
         for group in groups(kit, label)
@@ -42,7 +42,7 @@ def candidates(notes: Notes, kit: Kit, label: str = "") -> Scope:
         for at, own in enumerate(owners)
         if not own
     )
-    if any(own and _silent(notes.releases[at]) for at, own in enumerate(owners)):
+    if all(_silent(release) for release in notes.releases) and any(owners):
         names = ", ".join(unit.unit.label for unit in units)
         remarks.append(f"the document does not say what it is for; taken to be for {names}")
     return Scope(units=units, elsewhere=elsewhere, remarks=tuple(remarks), kit=kit)
@@ -140,6 +140,21 @@ def _several_things(notes: Notes, unit: Unit, places: list[int]) -> str:
         f"the document speaks of {', '.join(names)}, and the kit does not say which '{unit.label}' "
         f"is; state it with: triage kit set '{unit.label}' --name"
     )
+
+
+def _owners_of_all(notes: Notes, kit: Kit, label: str) -> list[tuple[Unit, ...]]:
+    """The units each release is for; a silent one is for what all others of the document are."""
+    owners = [_owners(release, kit, label) for release in notes.releases]
+    stated = {
+        own for release, own in zip(notes.releases, owners, strict=True) if not _silent(release)
+    }
+    if len(stated) != 1 or label:
+        return owners
+    only = stated.pop()
+    return [
+        only if _silent(release) else own
+        for release, own in zip(notes.releases, owners, strict=True)
+    ]
 
 
 def _owners(release: Release, kit: Kit, label: str) -> tuple[Unit, ...]:

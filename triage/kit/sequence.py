@@ -23,6 +23,8 @@ def paths_of(case: Case, chosen: Chosen) -> tuple[dict[int, tuple[Target, ...]],
         for requirement in case.requirements(target):
             if group not in case.named(requirement) or not requirement.version:
                 continue
+            if requirement.comparison in (Comparison.BELOW, Comparison.NOT_WITH):
+                continue  # what the new release no longer goes with, not a stop on the way to it
             if holds(requirement, State(case.versions[group])).holds is not False:
                 continue
             if (compare(requirement.version, target.version) or 0) >= 0:
