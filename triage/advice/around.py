@@ -46,9 +46,14 @@ def recheck(case: Case, recorded: Mapping[str, str]) -> tuple[Recheck, ...]:
 
 
 def told(case: Case, *, requirements: bool) -> tuple[Told, ...]:
-    """The maker's instructions, or requirements, of all releases that come together."""
+    """The maker's instructions, or requirements, of all releases that come together.
+
+    What a withdrawn release on the way says of itself ('do not install') is not about the move.
+    """
     found: dict[tuple[str, str], Told] = {}
     for release in case.path:
+        if release.status is Status.WITHDRAWN and release is not case.release:
+            continue
         if requirements:
             rows = [(r.comparison.value, r.text, r.place.line) for r in release.requirements]
         else:
