@@ -7,17 +7,15 @@ from collections.abc import Sequence
 from enum import StrEnum
 from pathlib import Path
 from textwrap import fill
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from triage.cli.out import say
-from triage.domain.kit import Kit, Unit
 from triage.errors import ConfigError
-from triage.kit import file
-from triage.kit.check import check as check_kit
-from triage.kit.units import component_name, function_names
-from triage.vocabulary import components
+
+if TYPE_CHECKING:
+    from triage.domain.kit import Kit
 
 app = typer.Typer(
     help="State your units, installed versions, jobs and needs.", no_args_is_help=True
@@ -52,6 +50,8 @@ def list_(
     json: Annotated[bool, typer.Option("--json", help="Print the kit as JSON.")] = False,
 ) -> None:
     """Show the kit."""
+    from triage.kit import file
+
     found = file.load(kit)
     say(found.model_dump_json(indent=2) + "\n" if json else as_text(found))
 
@@ -67,6 +67,9 @@ def add(
     kit: KitFile = None,
 ) -> None:
     """Add a unit."""
+    from triage.domain.kit import Unit
+    from triage.kit import file
+
     unit = Unit(
         label=label,
         component=component,
@@ -90,6 +93,8 @@ def set_(
     kit: KitFile = None,
 ) -> None:
     """Change a unit; what is not named stays."""
+    from triage.kit import file
+
     stated = {"label": new_label, "component": component, "name": name, "version": version}
     changes: dict[str, object] = {key: value for key, value in stated.items() if value is not None}
     if back is not None:
@@ -104,12 +109,17 @@ def set_(
 @app.command()
 def remove(label: Label, kit: KitFile = None) -> None:
     """Take a unit out."""
+    from triage.kit import file
+
     say(as_text(file.remove_unit(kit, label)))
 
 
 @app.command()
 def check(kit: KitFile = None) -> None:
     """Tell what the kit lacks, and the mend."""
+    from triage.kit import file
+    from triage.kit.check import check as check_kit
+
     remarks = check_kit(file.load(kit), dt.date.today())
     lines = "".join(
         fill(remark, 80, initial_indent="- ", subsequent_indent="  ", break_on_hyphens=False) + "\n"
@@ -126,6 +136,8 @@ def job(
     kit: KitFile = None,
 ) -> None:
     """Add a promised flight, or take out those of a day."""
+    from triage.kit import file
+
     if remove:
         say(as_text(file.remove_job(kit, day.date())))
     else:
@@ -139,6 +151,8 @@ def need(
     kit: KitFile = None,
 ) -> None:
     """Add what you hope an update brings, or take it out."""
+    from triage.kit import file
+
     change = file.remove_words if remove else file.add_words
     say(as_text(change(kit, "needs", words)))
 
@@ -151,6 +165,9 @@ def use(
     kit: KitFile = None,
 ) -> None:
     """Add functions you rely on with any unit, or take them out."""
+    from triage.kit import file
+    from triage.kit.units import function_names
+
     if list_all:
         say(_table(list(function_names().items())))
     elif functions:
@@ -163,11 +180,15 @@ def use(
 @app.command()
 def kinds() -> None:
     """Show the kinds of things a unit can be."""
+    from triage.vocabulary import components
+
     say(_table([(entry.id, entry.name) for entry in components()]))
 
 
 def as_text(kit: Kit) -> str:
     """The kit for the screen."""
+    from triage.kit.units import component_name
+
     back = {True: "can go back", False: "no way back", None: "way back not stated"}
     rows = [
         (

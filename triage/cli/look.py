@@ -3,24 +3,30 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import Annotated
+from enum import StrEnum
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from triage.cli.out import say, warn
-from triage.domain.looks import LookGroup, Seen
-from triage.kit.versions import compare
-from triage.looks import add as record
-from triage.looks import grouped, read
-from triage.looks.stated import stated
+
+if TYPE_CHECKING:
+    from triage.domain.looks import LookGroup
 
 app = typer.Typer(help="Record what you saw of a release in the field.", no_args_is_help=True)
+
+
+class Saw(StrEnum):
+    """What a look found."""
+
+    CLEAN = "clean"
+    PROBLEM = "problem"
 
 
 @app.command()
 def add(
     version: Annotated[str, typer.Argument(help="The release, as the notes write it.")],
-    seen: Annotated[Seen, typer.Argument(help="What you saw.")],
+    seen: Annotated[Saw, typer.Argument(help="What you saw.")],
     words: Annotated[str, typer.Argument(help="What was said, in short.")] = "",
     where: Annotated[str, typer.Option(help="Where you looked: a forum, a colleague.")] = "",
     users: Annotated[int, typer.Option(min=1, help="How many users it speaks for.")] = 1,
@@ -36,10 +42,15 @@ def add(
     ] = None,
 ) -> None:
     """Record one act of watching."""
+    from triage.domain.looks import Seen
+    from triage.looks import add as record
+    from triage.looks import grouped, read
+    from triage.looks.stated import stated
+
     today = dt.date.today()
     look = stated(
         version,
-        seen,
+        Seen(seen.value),
         day.date() if day else today,
         today=today,
         where=where,
@@ -61,6 +72,9 @@ def list_(
     json: Annotated[bool, typer.Option("--json", help="Print as JSON lines.")] = False,
 ) -> None:
     """Show the looks; near-duplicates stand together and count once."""
+    from triage.kit.versions import compare
+    from triage.looks import grouped, read
+
     found = read()
     if found.torn:
         warn(f"the last look was cut short and is not counted: {found.torn[:60]}")
