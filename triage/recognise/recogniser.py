@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 # From the surest statement to the weakest: the most careful word in a line decides.
 _RANK = ("rarely", "sometimes", "often", "always")
 _CACHE = 4096
-_JOINTS = ("-", "_")
+_JOINTS = frozenset({"-", "_"})
 _REACH = 10  # tokens before and after a clue's words in which its company is looked for
 
 
@@ -52,7 +52,8 @@ class Recogniser:
                 relation, _, clue = key.partition(":")
                 (near if relation == NEAR else apart).setdefault(clue, set()).add(phrase)
                 continue
-            doc, _ = _unjoined(self._tokenizer(phrase))
+            doc = self._tokenizer(phrase)
+            doc, _ = _unjoined(doc, [t.lower_ for t in doc])
             grouped.setdefault(key, []).append(doc)
             if key.startswith(SETTING) and "#" not in key:
                 wordlists.setdefault(key, []).append(tuple(t.text for t in doc))
@@ -75,11 +76,11 @@ class Recogniser:
         """What `text` (cleaned item text) speaks of; `heading` is the path above it."""
         doc = self._tokenizer(text)
         words = [t.lower_ for t in doc]
-        spans = self._exact(doc)
+        spans = self._exact(doc, words)
         spans += self._misspelt(doc, words, spans)
         spans += self._swapped(words)
         heading_tokens, above = self._heading(" / ".join(heading)) if heading else ((), Finds())
-        found = _gather(doc, spans)
+        found = _gather(text, doc, spans)
         return Reading(
             text,
             tuple(w for w in words if not w.isspace()),
@@ -94,11 +95,12 @@ class Recogniser:
 
     def _read_heading(self, heading: str) -> tuple[tuple[str, ...], Finds]:
         doc = self._tokenizer(heading)
-        found = _gather(doc, self._exact(doc))
-        return tuple(t.lower_ for t in doc if not t.is_space), found
+        words = [t.lower_ for t in doc]
+        found = _gather(heading, doc, self._exact(doc, words))
+        return tuple(w for w in words if not w.isspace()), found
 
-    def _exact(self, doc: Doc) -> list[_Span]:
-        plain, place = _unjoined(doc)
+    def _exact(self, doc: Doc, words: Sequence[str]) -> list[_Span]:
+        plain, place = _unjoined(doc, words)
         return [
             _Span(*self._keys[key], place[start], place[end - 1] + 1, 100.0)
             for key, start, end in self._matcher(plain)
@@ -123,13 +125,12 @@ class Recogniser:
             return []
         from spacy.tokens import Doc as Document
 
-        mended = Document(
-            doc.vocab, words=[repaired[i][0] if i in repaired else w for i, w in enumerate(words)]
-        )
+        right = [repaired[i][0] if i in repaired else w for i, w in enumerate(words)]
+        mended = Document(doc.vocab, words=right)
         seen = {(s.family, s.name, s.start, s.end) for s in found}
         return [
             span._replace(score=min(repaired[i][1] for i in touched))
-            for span in self._exact(mended)
+            for span in self._exact(mended, right)
             if (span.family, span.name, span.start, span.end) not in seen
             and (touched := [i for i in range(span.start, span.end) if i in repaired])
         ]
@@ -138,14 +139,14 @@ class Recogniser:
         return [_Span(SETTING, *found) for found in self._reordered.find(words)]
 
 
-def _unjoined(doc: Doc) -> tuple[Doc, Sequence[int]]:
-    """The tokens without the joints of 'return-to-home' and RTL_ALT, and their places in `doc`."""
-    if not any(joint in doc.text for joint in _JOINTS):
-        return doc, range(len(doc))
+def _unjoined(doc: Doc, words: Sequence[str]) -> tuple[Doc, Sequence[int]]:
+    """The words without the joints of 'return-to-home' and RTL_ALT, and their places in `doc`."""
+    if _JOINTS.isdisjoint(words):
+        return doc, range(len(words))
     from spacy.tokens import Doc as Document
 
-    place = [i for i, token in enumerate(doc) if token.text not in _JOINTS]
-    return Document(doc.vocab, words=[doc[i].text for i in place]), place
+    place = [i for i, word in enumerate(words) if word not in _JOINTS]
+    return Document(doc.vocab, words=[words[i] for i in place]), place
 
 
 def _content(key: str) -> bool:
@@ -160,7 +161,7 @@ class _Span(NamedTuple):
     score: float
 
 
-def _gather(doc: Doc, spans: list[_Span]) -> Finds:
+def _gather(text: str, doc: Doc, spans: list[_Span]) -> Finds:
     """Keeps the longest match where two of one family overlap, and orders by place.
 
     One run of words that is listed under two names stands for both.
@@ -177,15 +178,14 @@ def _gather(doc: Doc, spans: list[_Span]) -> Finds:
             rivals.append(span)
     frequency = next((r for r in _RANK if any(s.name == r for s in kept[FREQUENCY])), "")
     return Finds(
-        settings=_finds(doc, kept[SETTING]),
-        components=_finds(doc, kept[COMPONENT]),
+        settings=_finds(text, doc, kept[SETTING]),
+        components=_finds(text, doc, kept[COMPONENT]),
         frequency=frequency,
-        severity_words=_finds(doc, kept[HARM]),
+        severity_words=_finds(text, doc, kept[HARM]),
     )
 
 
-def _finds(doc: Doc, spans: list[_Span]) -> tuple[Find, ...]:
-    text = doc.text
+def _finds(text: str, doc: Doc, spans: list[_Span]) -> tuple[Find, ...]:
     finds = []
     for span in sorted(spans):
         start, last = doc[span.start].idx, doc[span.end - 1]
