@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from triage.cli.out import say
+from triage.cli.shared import remind
 from triage.errors import ConfigError
 
 if TYPE_CHECKING:
@@ -52,6 +53,7 @@ def list_(
     """Show the kit."""
     from triage.kit import file
 
+    remind()
     found = file.load(kit)
     say(found.model_dump_json(indent=2) + "\n" if json else as_text(found))
 
@@ -120,6 +122,7 @@ def check(kit: KitFile = None) -> None:
     from triage.kit import file
     from triage.kit.check import check as check_kit
 
+    remind()
     remarks = check_kit(file.load(kit), dt.date.today())
     lines = "".join(
         fill(remark, 80, initial_indent="- ", subsequent_indent="  ", break_on_hyphens=False) + "\n"
