@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from typing import Annotated
 
 import typer
@@ -27,7 +28,7 @@ def page(
 
             webbrowser.open(link)
 
-    try:
+    # Started in the background the process ignores the interrupt, and the server just returns.
+    with suppress(KeyboardInterrupt):
         serve(port, started)
-    except KeyboardInterrupt:
-        say("The page is closed.\n")
+    say("The page is closed.\n")
