@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from triage.advice import assess, compare
@@ -70,12 +70,18 @@ def read_and_judge(
     *,
     format: SourceFormat | None = None,
     settled: Settled = lambda item: None,
+    begun: Callable[[int], None] = lambda items: None,
 ) -> JudgedNotes:
-    """Split and classify one document; SourceError when it cannot be read."""
+    """Split and classify one document; SourceError when it cannot be read.
+
+    `begun` is told how many items there are to judge, which is what takes the time.
+    """
     from triage.classify import judge
     from triage.notes import read
 
-    return judge(read(data, name, format=format), engine.recogniser, engine.classifier, settled)
+    notes = read(data, name, format=format)
+    begun(sum(len(release.items) for release in notes.releases))
+    return judge(notes, engine.recogniser, engine.classifier, settled)
 
 
 def prepare(judged: JudgedNotes, kit: Kit, unit: str = "") -> Prepared:

@@ -12,13 +12,13 @@ from pathlib import Path
 
 import numpy as np
 
-from triage.classify import shipped
+from triage.classify import artefact, encoder_file, shipped
 from triage.classify.artefact import NAME
-from triage.classify.classifier import calibrated
 from triage.classify.corpus import corpus_digest, read_corpus
 from triage.classify.decide import costs
-from triage.classify.measure import judged_labels
-from triage.classify.training import CHOSEN, calibrate, out_of_fold, prepare, train, truths
+from triage.classify.features import features
+from triage.classify.measure import judged_corpus, judged_labels
+from triage.classify.training import train, truths
 from triage.domain.judged import Standing
 from triage.domain.kinds import Kind
 from triage.recognise import Recogniser
@@ -28,11 +28,26 @@ from triage.resources import folder
 def speed() -> None:
     items = read_corpus()
     start = time.perf_counter()
-    recogniser, classifier = Recogniser(), shipped()
-    print(f"recogniser and model opened in {time.perf_counter() - start:.2f} s")
+    recogniser = Recogniser()
+    print(f"recogniser opened in {time.perf_counter() - start:.2f} s")
+    for file, load in ((NAME, artefact.load), (encoder_file.NAME, encoder_file.load)):
+        start = time.perf_counter()
+        load(folder("models") / file)
+        size = (folder("models") / file).stat().st_size / 1e6
+        print(f"{file}: {size:.1f} MB, opened in {time.perf_counter() - start:.2f} s")
+    classifier = shipped()
     texts = [item.text for item in items]
+    readings = [recogniser.read(text) for text in texts]
+    start = time.perf_counter()
+    classifier.words([features(reading) for reading in readings])
+    words = len(texts) / (time.perf_counter() - start)
+    pairs = [(" : ", text) for text in texts[:1000]]
+    start = time.perf_counter()
+    encoder_file.shipped().encoder.scores(pairs)
+    order = len(pairs) / (time.perf_counter() - start)
+    print(f"words alone {words:,.0f} items/s, {words / order:.0f} times the encoder's {order:,.0f}")
     for batch in (1, 100, 10_000):
-        rounds = max(1, 2000 // batch)
+        rounds = max(1, 500 // batch)
         start = time.perf_counter()
         for n in range(rounds):
             chosen = [texts[(n * batch + i) % len(texts)] for i in range(batch)]
@@ -45,10 +60,10 @@ def speed() -> None:
 def training() -> None:
     items = read_corpus()
     start = time.perf_counter()
-    artefact = train(items, Recogniser(), corpus_sha256=corpus_digest())
+    trained = train(items, Recogniser(), corpus_sha256=corpus_digest())
     taken = time.perf_counter() - start
     size = (folder("models") / NAME).stat().st_size
-    print(f"training on {len(items):,} items: {taken:.1f} s; {len(artefact.names):,} features")
+    print(f"training on {len(items):,} items: {taken:.1f} s; {len(trained.names):,} features")
     print(f"model file: {size / 1e6:.2f} MB")
 
 
@@ -75,14 +90,8 @@ def plain_pipeline() -> None:
 
 
 def coverage(real: Path | None) -> None:
-    items = read_corpus()
-    truth = truths(items)
-    scores = out_of_fold(
-        prepare(items, Recogniser()), truth, [item.document for item in items], CHOSEN
-    )
-    _coverage(
-        "corpus, out of fold by document", truth, calibrated(scores, calibrate(scores, truth))
-    )
+    truth, chances, _ = judged_corpus()
+    _coverage("items kept out of the fitting", truth, chances)
     if real:
         truth, chances, _ = judged_labels(real)
         _coverage("real notes", truth, chances)

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from triage.classify import artefact as files
+from triage.classify import encoder_file
 from triage.classify.artefact import NAME, load, save
 from triage.classify.classifier import Classifier, shipped
 from triage.classify.corpus import corpus_digest, read_corpus
@@ -111,7 +112,7 @@ def test_predicting_imports_no_scikit_learn() -> None:
 
 
 def test_chances_are_chances(small: files.Artefact) -> None:
-    classifier = Classifier(small, "0")
+    classifier = Classifier(small, "0", encoder_file.shipped())
     readings = [RECOGNISER.read(text) for text in ("", "Fixed drift", "x" * 500, "新機能")]
     chances = classifier.chances(readings, [""] * len(readings))
     assert chances.shape == (4, 4)

@@ -1,4 +1,8 @@
-"""Judges items with a trained model, by numpy alone: no scikit-learn is imported."""
+"""Judges items with two trained models, by numpy alone: no scikit-learn is imported.
+
+One weighs an item's words and features each by itself, the other reads them in their order; their
+scores are blended and calibrated together.
+"""
 
 from __future__ import annotations
 
@@ -8,10 +12,16 @@ from pathlib import Path
 
 import numpy as np
 
-from triage.classify.artefact import NAME, Artefact, Platt, load
+from triage.classify import encoder_file
+from triage.classify.artefact import MEND, NAME, Artefact, Blend, load
+from triage.classify.encoder import context
+from triage.classify.encoder_file import Opened
 from triage.classify.features import Features, features
+from triage.classify.refine import refined
 from triage.classify.space import Floats, Space, times
+from triage.domain.finds import Finds
 from triage.domain.kinds import Kind
+from triage.errors import ModelError
 from triage.recognise import Reading
 from triage.resources import folder
 
@@ -19,34 +29,58 @@ _BATCH = 2048  # items scored at a time, which bounds the memory
 
 
 class Classifier:
-    """A trained model, ready to give chances."""
+    """A trained model with the encoder it was trained beside, ready to give chances."""
 
-    def __init__(self, artefact: Artefact, sha256: str) -> None:
+    def __init__(self, artefact: Artefact, sha256: str, opened: Opened) -> None:
         self.kinds: tuple[Kind, ...] = artefact.manifest.kinds
         self.sha256 = sha256
         self.manifest = artefact.manifest
+        self._encoder, self._targets = opened.encoder, opened.manifest.targets
         self._space = Space(artefact.names, artefact.rarity, artefact.manifest.group_weights)
         self._weights, self._intercepts = artefact.weights, artefact.intercepts
 
-    def scores(self, items: Sequence[Features]) -> Floats:
-        """Uncalibrated log-odds: an array (items, kinds)."""
+    def chances(self, readings: Sequence[Reading], units: Sequence[str]) -> Floats:
+        """Calibrated chances in [0, 1]: an array (items, kinds)."""
+        return blended(self.scores(readings, units), self.manifest.blends)
+
+    def scores(self, readings: Sequence[Reading], units: Sequence[str]) -> Floats:
+        """Log-odds of both models before the blend: an array (items, kinds, 2)."""
+        return self._both(readings, units, self._encoded(readings, units))
+
+    def read(self, readings: Sequence[Reading], units: Sequence[str]) -> tuple[Floats, list[Finds]]:
+        """The chances, and the finds of each item as its whole sentence bears them out."""
+        encoded = self._encoded(readings, units)
+        others = 1.0 / (1.0 + np.exp(-encoded[:, len(self.kinds) :]))
+        names = self._targets[len(self.kinds) :]
+        finds = [
+            refined(reading.finds, dict(zip(names, row, strict=True)))
+            for reading, row in zip(readings, others.tolist(), strict=True)
+        ]
+        return blended(self._both(readings, units, encoded), self.manifest.blends), finds
+
+    def _encoded(self, readings: Sequence[Reading], units: Sequence[str]) -> Floats:
+        return self._encoder.scores(
+            [(context(r, u), r.text) for r, u in zip(readings, units, strict=True)]
+        )
+
+    def _both(self, readings: Sequence[Reading], units: Sequence[str], encoded: Floats) -> Floats:
+        words = self.words([features(r, u) for r, u in zip(readings, units, strict=True)])
+        return np.stack([words, encoded[:, : len(self.kinds)]], axis=2)
+
+    def words(self, items: Sequence[Features]) -> Floats:
+        """Log-odds of the words alone: an array (items, kinds)."""
         parts = [
             times(self._space.rows(items[i : i + _BATCH]), self._weights)
             for i in range(0, len(items), _BATCH)
         ]
         return np.concatenate(parts) + self._intercepts if parts else np.empty((0, len(self.kinds)))
 
-    def chances(self, readings: Sequence[Reading], units: Sequence[str]) -> Floats:
-        """Calibrated chances in [0, 1]: an array (items, kinds)."""
-        scores = self.scores([features(r, u) for r, u in zip(readings, units, strict=True)])
-        return calibrated(scores, self.manifest.calibration)
 
-
-def calibrated(scores: Floats, calibration: Sequence[Platt]) -> Floats:
-    """Platt's sigmoid, one for each kind (column)."""
-    slopes = np.array([platt.slope for platt in calibration])
-    shifts = np.array([platt.shift for platt in calibration])
-    chances: Floats = 1.0 / (1.0 + np.exp(-(scores * slopes + shifts)))
+def blended(scores: Floats, blends: Sequence[Blend]) -> Floats:
+    """Chances (items, kinds) from the scores (items, kinds, 2) of both models."""
+    weights = np.array([(blend.words, blend.order) for blend in blends])
+    shifts = np.array([blend.shift for blend in blends])
+    chances: Floats = 1.0 / (1.0 + np.exp(-((scores * weights).sum(axis=2) + shifts)))
     return chances
 
 
@@ -58,4 +92,8 @@ def shipped() -> Classifier:
 
 def open_model(path: Path) -> Classifier:
     """The model at `path`; ModelError when it is missing, altered or of another version."""
-    return Classifier(*load(path))
+    artefact, sha256 = load(path)
+    opened = encoder_file.shipped()
+    if artefact.manifest.encoder_sha256 != opened.sha256:
+        raise ModelError("trained beside another encoder", where=str(path), mend=MEND)
+    return Classifier(artefact, sha256, opened)

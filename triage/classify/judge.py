@@ -6,10 +6,11 @@ from collections.abc import Callable, Mapping
 
 from triage.classify.classifier import Classifier
 from triage.classify.decide import costs
+from triage.domain.finds import Finds
 from triage.domain.judged import JudgedItem, JudgedNotes, Judgement, Standing
 from triage.domain.kinds import Kind
 from triage.domain.notes import Item, Notes, Release
-from triage.recognise import Reading, Recogniser
+from triage.recognise import Recogniser
 
 Settled = Callable[[Item], frozenset[Kind] | None]
 """The kinds the operator has settled for an item, or None."""
@@ -25,10 +26,10 @@ def judge(
     placed = [(index, item) for index, r in enumerate(notes.releases) for item in r.items]
     units = [unit_of(release, recogniser) for release in notes.releases]
     readings = [recogniser.read(item.text, item.heading) for _, item in placed]
-    chances = classifier.chances(readings, [units[index] for index, _ in placed])
+    chances, finds = classifier.read(readings, [units[index] for index, _ in placed])
     judged = [
-        _judged(index, item, reading, dict(zip(classifier.kinds, row, strict=True)), settled(item))
-        for (index, item), reading, row in zip(placed, readings, chances.tolist(), strict=True)
+        _judged(index, item, found, dict(zip(classifier.kinds, row, strict=True)), settled(item))
+        for (index, item), found, row in zip(placed, finds, chances.tolist(), strict=True)
     ]
     return JudgedNotes(notes=notes, items=tuple(judged), model_sha256=classifier.sha256)
 
@@ -49,7 +50,7 @@ def unit_in(title: str, recogniser: Recogniser) -> str:
 def _judged(
     index: int,
     item: Item,
-    reading: Reading,
+    finds: Finds,
     chances: Mapping[Kind, float],
     settled: frozenset[Kind] | None,
 ) -> JudgedItem:
@@ -63,4 +64,4 @@ def _judged(
         judgements.append(
             Judgement(kind=kind, chance=chance, standing=standing, settled=settled is not None)
         )
-    return JudgedItem(item=item, release=index, judgements=tuple(judgements), finds=reading.finds)
+    return JudgedItem(item=item, release=index, judgements=tuple(judgements), finds=finds)

@@ -1,4 +1,4 @@
-"""Measures the model: out of fold on the corpora, or the shipped one on labelled real notes."""
+"""Measures the shipped model: on what was kept out of its fitting, or on labelled real notes."""
 
 from __future__ import annotations
 
@@ -9,13 +9,15 @@ from pathlib import Path
 import numpy as np
 from pydantic import ValidationError
 
-from triage.classify.classifier import calibrated, shipped
+from triage.classify.classifier import shipped
 from triage.classify.corpus import read_corpus
 from triage.classify.decide import costs
 from triage.classify.evaluation import Report, Truths, report
-from triage.classify.judge import unit_of
+from triage.classify.judge import unit_in, unit_of
 from triage.classify.space import Floats
+from triage.classify.split import KEPT_OUT, kept_out
 from triage.domain.base import Frozen
+from triage.domain.corpus import CorpusItem
 from triage.domain.kinds import Kind
 from triage.domain.notes import Item, Release
 from triage.errors import ConfigError
@@ -40,20 +42,37 @@ def thresholds() -> list[float]:
 
 
 def on_corpus(items: Path | None = None) -> tuple[Report, ...]:
-    """The whole corpus and each style, every item judged by a model that saw no item of its
-    document (the calibration is fitted on these same scores)."""
-    from triage.classify.training import CHOSEN, calibrate, out_of_fold, prepare, truths
-
-    corpus = read_corpus(items)
-    truth = truths(corpus)
-    groups = [item.document for item in corpus]
-    scores = out_of_fold(prepare(corpus, Recogniser()), truth, groups, CHOSEN)
-    chances = calibrated(scores, calibrate(scores, truth))
-    reports = [report("corpus, by document", truth, chances, thresholds(), groups=groups)]
-    for style in sorted({item.style for item in corpus}):
-        at = np.array([n for n, item in enumerate(corpus) if item.style == style])
+    """The shipped model on the items kept out of its fitting: all, and each style kept out."""
+    truth, chances, unseen = judged_corpus(items)
+    styles = np.array([item.style for item in unseen])
+    groups = [item.document for item in unseen]
+    reports = [report("items kept out", truth, chances, thresholds(), groups=groups)]
+    for style in sorted(set(styles) & set(KEPT_OUT)):
+        at = np.flatnonzero(styles == style)
         reports.append(report(style, truth[at], chances[at], thresholds()))
     return tuple(reports)
+
+
+def judged_corpus(items: Path | None = None) -> tuple[Truths, Floats, tuple[CorpusItem, ...]]:
+    """Truths and chances, arrays (items, kinds), of the items kept out, and these items.
+
+    The blend is fitted anew without the style at hand, so that nothing of a style is known.
+    """
+    from triage.classify.training import blended_by_group, truths
+
+    corpus = read_corpus(items)
+    unseen = tuple(item for item, out in zip(corpus, kept_out(corpus), strict=True) if out)
+    if not unseen:
+        raise ConfigError(
+            "every item was fitted to, so that measuring on them says nothing",
+            where=str(items or "corpora"),
+            mend=f"keep items of the styles {', '.join(KEPT_OUT)}, or measure with --labelled",
+        )
+    truth, recogniser = truths(unseen), Recogniser()
+    units = {title: unit_in(title, recogniser) for title in {item.title for item in unseen}}
+    readings = [recogniser.read(i.text, (i.heading,) if i.heading else ()) for i in unseen]
+    scores = shipped().scores(readings, [units[item.title] for item in unseen])
+    return truth, blended_by_group(scores, truth, [item.style for item in unseen]), unseen
 
 
 def on_labelled(folder: Path) -> tuple[Report, ...]:

@@ -5,17 +5,20 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
+import numpy as np
+
+from triage.classify import encoder_file
 from triage.classify.artefact import Artefact
-from triage.classify.classifier import calibrated
 from triage.classify.evaluation import Report, report
 from triage.classify.measure import thresholds
-from triage.classify.training import CHOSEN, calibrate, out_of_fold, prepare, train, truths
+from triage.classify.split import kept_out
+from triage.classify.training import blended_by_group, both, fit, prepare, train, truths
 from triage.domain.corpus import CorpusItem
 from triage.recognise import Recogniser
 
 
 class Retrained(NamedTuple):
-    """The new model, and the shipped corpora measured out of fold without and with it."""
+    """The new model, and the items kept out measured without and with it."""
 
     artefact: Artefact
     before: Report
@@ -41,16 +44,18 @@ def retrain(
         corpus_sha256=corpus_sha256,
         corrections=len(corrections),
     )
-    prepared = prepare((*items, *corrections), recogniser)
+    prepared, kept = prepare((*items, *corrections), recogniser), kept_out(items)
     labels = truths((*items, *corrections))
-    groups = [item.document for item in items]
-    n = len(items)
+    unseen = [prepared[i] for i in np.flatnonzero(kept)]
+    truth = labels[: len(items)][kept]
+    styles = [item.style for item, out in zip(items, kept, strict=True) if out]
+    groups = [item.document for item, out in zip(items, kept, strict=True) if out]
+    encoded = encoder_file.shipped().encoder.scores([p.pair for p in unseen])
     reports = []
     for extra in (0, len(corrections)):
-        scores = out_of_fold(
-            prepared[:n], labels[:n], groups, CHOSEN, prepared[n : n + extra], labels[n : n + extra]
-        )
-        chances = calibrated(scores, calibrate(scores, labels[:n]))
+        seen = [*np.flatnonzero(~kept), *range(len(items), len(items) + extra)]
+        fitted = fit([prepared[i] for i in seen], labels[seen])
+        chances = blended_by_group(both(fitted, encoded, unseen), truth, styles)
         name = "with your corrections" if extra else "as shipped"
-        reports.append(report(name, labels[:n], chances, thresholds(), groups=groups, draws=200))
+        reports.append(report(name, truth, chances, thresholds(), groups=groups, draws=200))
     return Retrained(artefact, *reports)

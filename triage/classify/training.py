@@ -9,10 +9,13 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from triage.classify.artefact import PROTOCOL, Artefact, Manifest, Platt, vocabulary_digest
+from triage.classify import encoder_file
+from triage.classify.artefact import PROTOCOL, Artefact, Blend, Manifest, vocabulary_digest
+from triage.classify.encoder import context
 from triage.classify.features import Features, features
 from triage.classify.judge import unit_in
 from triage.classify.space import Floats, Rows, Space
+from triage.classify.split import kept_out
 from triage.domain.corpus import CorpusItem
 from triage.domain.kinds import Kind
 from triage.recognise import Recogniser
@@ -29,11 +32,11 @@ class Recipe(NamedTuple):
     group_weights: tuple[float, ...] = (1.0, 0.6, 0.5, 0.5)  # words, grams, heading, marks
     at_least: int = 2  # items that must have a feature
     strength: float = 6.0  # inverse of the L2 penalty
-    folds: int = 5  # for calibration, split by document
     digits: int = 6  # decimals kept of weights, so that bytes do not hang on rounding
 
 
 CHOSEN = Recipe()
+_DIGITS = 3  # decimals kept of a blend
 
 
 class Fitted(NamedTuple):
@@ -43,14 +46,29 @@ class Fitted(NamedTuple):
     weights: Floats
     intercepts: Floats
 
+    def scores(self, prepared: Sequence[Prepared]) -> Floats:
+        """Log-odds of the words: an array (items, kinds)."""
+        matrix = sparse(self.space.rows([p.features for p in prepared]), len(self.space.names))
+        scores: Floats = matrix @ self.weights + self.intercepts
+        return scores
 
-def prepare(items: Sequence[CorpusItem], recogniser: Recogniser) -> list[Features]:
-    """The features of corpus items, with the unit their title names."""
+
+class Prepared(NamedTuple):
+    """What the two models read of an item: its features; its context and its text."""
+
+    features: Features
+    pair: tuple[str, str]
+
+
+def prepare(items: Sequence[CorpusItem], recogniser: Recogniser) -> list[Prepared]:
+    """What the models read of corpus items, with the unit their title names."""
     units = {title: unit_in(title, recogniser) for title in {item.title for item in items}}
-    return [
-        features(recogniser.read(i.text, (i.heading,) if i.heading else ()), units[i.title])
-        for i in items
-    ]
+    prepared = []
+    for item in items:
+        reading = recogniser.read(item.text, (item.heading,) if item.heading else ())
+        unit = units[item.title]
+        prepared.append(Prepared(features(reading, unit), (context(reading, unit), item.text)))
+    return prepared
 
 
 def truths(items: Sequence[CorpusItem]) -> Truths:
@@ -66,16 +84,24 @@ def train(
     corrections: int = 0,
     recipe: Recipe = CHOSEN,
 ) -> Artefact:
-    """Fit and calibrate; `corrections` of the items are the operator's own."""
-    prepared, labels = prepare(items, recogniser), truths(items)
-    groups = [item.document for item in items]
-    calibration = calibrate(out_of_fold(prepared, labels, groups, recipe), labels)
-    fitted = fit(prepared, labels, recipe)
+    """Fit, then blend and calibrate on what neither model was fitted to.
+
+    The last `corrections` of the items are the operator's own; they are always fitted to.
+    """
+    prepared, labels, kept = prepare(items, recogniser), truths(items), kept_out(items)
+    kept[len(items) - corrections :] = False
+    fitted = fit(
+        [p for p, out in zip(prepared, kept, strict=True) if not out], labels[~kept], recipe
+    )
+    unseen = [p for p, out in zip(prepared, kept, strict=True) if out]
+    encoder = encoder_file.shipped()
+    scores = both(fitted, encoder.encoder.scores([p.pair for p in unseen]), unseen)
     manifest = Manifest(
         protocol=PROTOCOL,
         kinds=tuple(Kind),
         group_weights=recipe.group_weights,
-        calibration=calibration,
+        blends=blend(scores, labels[kept]),
+        encoder_sha256=encoder.sha256,
         corpus_sha256=corpus_sha256,
         vocabulary_sha256=vocabulary_digest(),
         items=len(items),
@@ -91,12 +117,13 @@ def train(
     )
 
 
-def fit(prepared: Sequence[Features], labels: Truths, recipe: Recipe) -> Fitted:
+def fit(prepared: Sequence[Prepared], labels: Truths, recipe: Recipe = CHOSEN) -> Fitted:
     """One logistic regression a kind over one feature space."""
     from sklearn.linear_model import LogisticRegression
 
-    space = Space.fit(prepared, recipe.group_weights, recipe.at_least)
-    matrix = sparse(space.rows(prepared), len(space.names))
+    found = [p.features for p in prepared]
+    space = Space.fit(found, recipe.group_weights, recipe.at_least)
+    matrix = sparse(space.rows(found), len(space.names))
     models = [
         LogisticRegression(C=recipe.strength, solver="liblinear", tol=1e-5, max_iter=1000).fit(
             matrix, labels[:, k]
@@ -116,36 +143,18 @@ def sparse(rows: Rows, columns: int) -> csr_matrix:
     return csr_matrix((rows.values, rows.columns, rows.starts), shape=shape)
 
 
-def out_of_fold(
-    prepared: Sequence[Features],
-    labels: Truths,
-    groups: Sequence[str],
-    recipe: Recipe,
-    besides: Sequence[Features] = (),
-    besides_labels: Truths | None = None,
-) -> Floats:
-    """Scores of each item by a model that saw no item of its document.
-
-    Items of `besides` are trained on in every fold and never scored.
-    """
-    extra = np.empty((0, labels.shape[1]), bool) if besides_labels is None else besides_labels
-    from sklearn.model_selection import GroupKFold
-
-    scores = np.empty(labels.shape)
-    for seen, held in GroupKFold(recipe.folds).split(labels, groups=groups):
-        known = [*(prepared[i] for i in seen), *besides]
-        fitted = fit(known, np.concatenate([labels[seen], extra]), recipe)
-        rows = fitted.space.rows([prepared[i] for i in held])
-        matrix = sparse(rows, len(fitted.space.names))
-        scores[held] = matrix @ fitted.weights + fitted.intercepts
-    return scores
+def both(fitted: Fitted, encoded: Floats, prepared: Sequence[Prepared]) -> Floats:
+    """The scores of the words beside those of the encoder, whose first columns are the kinds': an
+    array (items, kinds, 2)."""
+    words = fitted.scores(prepared)
+    return np.stack([words, encoded[:, : words.shape[1]]], axis=2)
 
 
-def calibrate(scores: Floats, labels: Truths) -> tuple[Platt, ...]:
-    """Platt's slope and shift for each kind, from out-of-fold scores.
+def blend(scores: Floats, labels: Truths) -> tuple[Blend, ...]:
+    """For each kind the weights of both scores and the shift, from items neither was fitted to.
 
     J. Platt, 'Probabilistic outputs for support vector machines', 1999, with his targets that keep
-    the likelihood finite (from memory).
+    the likelihood finite (from memory), for two scores in place of one.
     """
     from scipy.optimize import minimize
 
@@ -155,10 +164,22 @@ def calibrate(scores: Floats, labels: Truths) -> tuple[Platt, ...]:
         yes, no = int(label.sum()), int((~label).sum())
         target = np.where(label, (yes + 1) / (yes + 2), 1 / (no + 2))
 
-        def loss(ab: Floats, score: Floats = score, target: Floats = target) -> float:
-            z = ab[0] * score + ab[1]
+        def loss(abc: Floats, score: Floats = score, target: Floats = target) -> float:
+            z = score @ abc[:2] + abc[2]
             return float(np.sum(np.logaddexp(0, z) - target * z))
 
-        slope, shift = minimize(loss, np.array([1.0, 0.0]), method="BFGS").x
-        found.append(Platt(slope=round(float(slope), 4), shift=round(float(shift), 4)))
+        words, order, shift = minimize(loss, np.array([0.5, 0.5, 0.0]), method="BFGS").x
+        parts = (round(float(part), _DIGITS) for part in (words, order, shift))
+        found.append(Blend(**dict(zip(("words", "order", "shift"), parts, strict=True))))
     return tuple(found)
+
+
+def blended_by_group(scores: Floats, labels: Truths, groups: Sequence[str]) -> Floats:
+    """Chances of each item by a blend that saw no item of its group: an array (items, kinds)."""
+    from triage.classify.classifier import blended
+
+    chances, names = np.empty(labels.shape), np.array(groups)
+    for group in dict.fromkeys(groups):
+        here = names == group
+        chances[here] = blended(scores[here], blend(scores[~here], labels[~here]))
+    return chances

@@ -73,6 +73,27 @@ def _own(corpus: Path | None, out: Path | None, *, accept_loss: bool) -> None:
     say(f"Trained with {len(settled)} corrections: {folder / NAME}\n")
 
 
+@app.command("fit-encoder")
+def fit_encoder(
+    corpus: CorpusOption = None,
+    out: Annotated[Path | None, typer.Option("--out", help="Where to write encoder.zip.")] = None,
+) -> None:
+    """Fit the encoder that reads items in their word order (PyTorch, an hour); then train."""
+    from triage.classify.corpus import corpus_digest, read_corpus
+    from triage.classify.encoder_file import NAME, save
+    from triage.classify.fine_tuning import fit_encoder as fitted
+    from triage.resources import folder
+
+    fit = fitted(
+        read_corpus(corpus),
+        corpus_sha256=corpus_digest(corpus),
+        tell=lambda line: say(f"{line}\n"),
+    )
+    path = (out or folder("models")) / NAME
+    digest = save(*fit, path)
+    say(f"Fitted to {fit[0].items} items: {path} ({path.stat().st_size:,} bytes)\n{digest}\n")
+
+
 @app.command()
 def evaluate(
     corpus: CorpusOption = None,
@@ -81,7 +102,7 @@ def evaluate(
         typer.Option("--labelled", help="Folder of real notes with labels.jsonl to measure on."),
     ] = None,
 ) -> None:
-    """Measure: on the corpora out of fold by document, or the shipped model on labelled notes."""
+    """Measure the shipped model: on items kept out of its fitting, or on labelled notes."""
     from triage.classify.measure import on_corpus, on_labelled
     from triage.render.measures import measures
     from triage.render.text import to_text

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from triage.domain.policy import Policy
     from triage.pipeline import Advice, Engine
 
+_MANY = 3000  # items that take some ten seconds to judge
+
 
 class Form(StrEnum):
     """The forms notes may have."""
@@ -96,7 +98,17 @@ def _judged(data: bytes, called: str, form: Form | None, engine: Engine) -> Judg
     from triage.pipeline import read_and_judge
 
     stated = SourceFormat(form.value) if form else None
-    return read_and_judge(data, called, engine, format=stated, settled=settled_in())
+    return read_and_judge(
+        data, called, engine, format=stated, settled=settled_in(), begun=_patience
+    )
+
+
+def _patience(items: int) -> None:
+    """Says so when judging will take long."""
+    from triage.cli.out import warn
+
+    if items > _MANY:
+        warn(f"{items:,} items are read one by one; this may take minutes")
 
 
 class Asked(NamedTuple):

@@ -9,7 +9,9 @@ class Find(Frozen):
     """A vocabulary entry found in a text: characters [start, end) of the item's cleaned text.
 
     `score` is 100 for an exact match, below that the similarity in percent of a misspelt or
-    reordered one. `start == end == -1` when the word stands in the heading.
+    reordered one. `start == end == -1` when the word stands in the heading; `start == end == 0`
+    and no words when the sentence is about it without a listed word, `score` then being the chance
+    of that in percent.
     """
 
     id: str
