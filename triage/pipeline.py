@@ -127,7 +127,9 @@ def candidates_of(judged: JudgedNotes, scope: Scope, unit: UnitScope) -> tuple[C
     label = unit.unit.label
     by_release: dict[int, list[tuple[str, bool]]] = {}
     for item in judged.items:
-        found = tuple(find.id for find in item.finds.components if find.start >= 0)
+        # Only a named unit takes an item out of the weighing, never one the sentence hints at.
+        named = (find for find in item.finds.components if find.start >= 0 and find.words)
+        found = tuple(find.id for find in named)
         ours = bool(concerned(scope, label, found))
         by_release.setdefault(item.release, []).append((item.item.ref, ours))
     return tuple(_candidate(judged, scope, unit, offer, by_release) for offer in unit.offers)

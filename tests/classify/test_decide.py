@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -33,3 +34,10 @@ def test_symmetric_costs_without_cheap_asking_decide_at_one_half() -> None:
     cost = Cost(kind=Kind.FIX, missed=1, mistaken=1, asking=1, reason="test")
     assert cost.standing(0.51) is Standing.YES
     assert cost.standing(0.49) is Standing.NO
+
+
+@pytest.mark.parametrize("kind", list(Kind))
+def test_yes_is_said_from_where_it_says(kind: Kind) -> None:
+    cost = costs()[kind]
+    assert cost.standing(cost.yes_from + 0.001) is Standing.YES
+    assert cost.standing(cost.yes_from - 0.001) is not Standing.YES

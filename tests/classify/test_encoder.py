@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from triage.classify import encoder_file
-from triage.classify.encoder import LENGTH, Encoder
+from triage.classify.encoder import LENGTH, Encoder, Table
 from triage.domain.kinds import Kind
 
 OPENED = encoder_file.shipped()
@@ -99,7 +99,10 @@ VOCABULARY = ("[CLS]", "[SEP]", "[UNK]", "fix", "hover", "##s", "gyro", ":", "ne
 @settings(max_examples=30, deadline=None)
 def test_any_batch_is_what_the_formulas_give(words: list[tuple[list[str], list[str]]]) -> None:
     weights = small()
-    encoder = Encoder(weights, VOCABULARY)
+    scale = np.abs(weights["pieces"]).max(axis=1) / 127
+    table = Table(np.round(weights["pieces"] / scale[:, None]).astype(np.int8), scale)
+    weights["pieces"] = (table.rows * scale[:, None]).astype(np.float32)
+    encoder = Encoder(table, weights, VOCABULARY)
     pairs = [(" ".join(a), " ".join(b)) for a, b in words]
     place = {piece: n for n, piece in enumerate(VOCABULARY)}
     for row, (context, item) in zip(encoder.scores(pairs), pairs, strict=True):

@@ -26,7 +26,7 @@ def test_removing_a_named_word_moves_the_chance_as_said(text: str) -> None:
                 rest = f"{text[: moved.start]} {text[moved.end :]}"
                 reading = RECOGNISER.read(rest, heading)
             chance = classifier.chances([reading], [""])[0, column]
-            assert moved.without == pytest.approx(chance, abs=1e-12)
+            assert moved.without == pytest.approx(chance, abs=1e-3)  # single precision, rounded
 
 
 def test_the_telling_word_comes_first() -> None:

@@ -31,3 +31,8 @@ def test_what_no_word_names_is_added_with_its_chance() -> None:
 
 def test_what_the_encoder_does_not_know_stays() -> None:
     assert ids(refined(Finds(settings=(NAMED,)), {})) == ["arming-checks"]
+
+
+def test_what_the_heading_names_is_the_items_own_where_its_sentence_is_about_it() -> None:
+    found = refined(Finds(settings=(ABOVE,)), {"setting:storage": 0.9})
+    assert [(f.id, f.start) for f in found.settings] == [("storage", 0)]

@@ -18,7 +18,7 @@ NOTES = """\
 
 ## Release 3.6.0 (2026-11-01)
 - Return to home now climbs straight up before turning.
-- New map colours.
+- Added a way to pause the return to home.
 """
 KIT = """\
 [[unit]]

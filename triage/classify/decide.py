@@ -26,6 +26,11 @@ class Cost(Frozen):
         """The chance from which YES is cheaper than NO, were asking not possible."""
         return self.mistaken / (self.mistaken + self.missed)
 
+    @property
+    def yes_from(self) -> float:
+        """The chance from which the item is said to be of the kind, asking being possible."""
+        return max(self.threshold, 1 - self.asking / self.mistaken)
+
     def standing(self, chance: float) -> Standing:
         """The cheapest of yes, no and asking."""
         if_yes, if_no = (1 - chance) * self.mistaken, chance * self.missed

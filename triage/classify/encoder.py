@@ -9,6 +9,7 @@ start from a published sentence encoder and are fine-tuned on the corpora (see f
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -26,10 +27,20 @@ _DIGITS = 3  # decimals kept of a score, so that it does not hang on the company
 _TINY = 1e-12
 
 
-class Encoder:
-    """Holds the weights: arrays by name, float32 (rows, columns) as they are multiplied by."""
+class Table(NamedTuple):
+    """The vectors of the pieces: that of piece n is `rows[n] * scale[n]`."""
 
-    def __init__(self, arrays: Arrays, vocabulary: Sequence[str]) -> None:
+    rows: npt.NDArray[np.int8]
+    scale: Single
+
+
+class Encoder:
+    """Holds the weights: the table of the pieces, and arrays by name, float32 (rows, columns) as
+    they are multiplied by.
+    """
+
+    def __init__(self, table: Table, arrays: Arrays, vocabulary: Sequence[str]) -> None:
+        self.table = table
         self.pieces = Pieces(vocabulary)
         self.arrays = arrays
         self._heads = int(arrays["heads"][0])
@@ -54,7 +65,8 @@ class Encoder:
         positions = np.concatenate([np.arange(n) for n in lengths])
         firsts = np.repeat([first for _, first in inputs], lengths)
         a = self.arrays
-        x: Single = a["pieces"][numbers] + a["positions"][positions]
+        x: Single = self.table.rows[numbers] * self.table.scale[numbers][:, None]
+        x += a["positions"][positions]
         x = _normal(x + a["parts"][(positions >= firsts).astype(int)], a["norm"])
         within = np.arange(lengths.max()) < lengths[:, None]
         for layer in range(self._layers):

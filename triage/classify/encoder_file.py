@@ -21,7 +21,7 @@ import numpy as np
 import numpy.typing as npt
 
 from triage.classify import archive
-from triage.classify.encoder import Encoder
+from triage.classify.encoder import Encoder, Table
 from triage.errors import ModelError
 from triage.resources import folder
 
@@ -64,7 +64,7 @@ def save(manifest: Manifest, arrays: Arrays, vocabulary: tuple[str, ...], path: 
     """
     members = {_VOCABULARY: "\n".join(vocabulary).encode()}
     for name, array in sorted(arrays.items()):
-        if array.ndim < 2 or array.size < _LARGE:
+        if name != _TABLE and (array.ndim < 2 or array.size < _LARGE):
             members[f"{name}{_PLAIN}"] = archive.dump(array.astype("<f4"))
             continue
         rows = array if name == _TABLE else array.T
@@ -98,17 +98,19 @@ def _unpack(head: bytes, members: dict[str, bytes]) -> tuple[Encoder, Manifest]:
     parts = {name: archive.parse(data) for name, data in members.items() if name != _VOCABULARY}
     arrays: dict[str, npt.NDArray[np.float32]] = {}
     for name, part in parts.items():
-        if name.endswith(_BYTES):
+        if not name.endswith(_BYTES) and not np.isfinite(part.astype(np.float32)).all():
+            raise ModelError("a weight is not a number")
+        if name.endswith(_BYTES) and name != f"{_TABLE}{_BYTES}":
             plain = name.removesuffix(_BYTES)
-            rows = part.astype(np.float32) * parts[f"{plain}{_SCALE}"].astype(np.float32)[:, None]
-            arrays[plain] = rows if plain == _TABLE else np.asfortranarray(rows.T)
-        elif not name.endswith(_SCALE):
+            scale = parts[f"{plain}{_SCALE}"].astype(np.float32)
+            arrays[plain] = np.multiply(part.astype(np.int8), scale[:, None], dtype=np.float32).T
+        elif not name.endswith((_BYTES, _SCALE)):
             arrays[name.removesuffix(_PLAIN)] = part.astype(np.float32)
-    if not all(np.isfinite(array).all() for array in arrays.values()):
-        raise ModelError("a weight is not a number")
-    if len(vocabulary) != len(arrays[_TABLE]) or arrays["head"].shape[1] != len(manifest.targets):
+    rows, sizes = (parts[f"{_TABLE}{end}"] for end in (_BYTES, _SCALE))
+    table = Table(rows.astype(np.int8), sizes.astype(np.float32))
+    if len(vocabulary) != len(table.rows) or arrays["head"].shape[1] != len(manifest.targets):
         raise ModelError("arrays of the wrong shape")
-    return Encoder(arrays, vocabulary), manifest
+    return Encoder(table, arrays, vocabulary), manifest
 
 
 def _pieces(members: Mapping[str, bytes]) -> tuple[str, ...]:

@@ -37,8 +37,8 @@ class LabelledItem(Frozen):
 
 
 def thresholds() -> list[float]:
-    """The chance of each kind from which YES is cheaper than NO."""
-    return [costs()[kind].threshold for kind in Kind]
+    """The chance of each kind from which the tool says yes; what is unsure counts as not said."""
+    return [costs()[kind].yes_from for kind in Kind]
 
 
 def on_corpus(items: Path | None = None) -> tuple[Report, ...]:

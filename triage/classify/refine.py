@@ -31,12 +31,12 @@ def refined(finds: Finds, chances: Mapping[str, float]) -> Finds:
 def _refined(
     found: tuple[Find, ...], family: str, chances: Mapping[str, float]
 ) -> tuple[Find, ...]:
-    kept = [
+    own = [
         find
         for find in found
-        if find.start < 0 or chances.get(f"{family}:{find.id}", 1.0) >= _KEPT_FROM
+        if find.start >= 0 and chances.get(f"{family}:{find.id}", 1.0) >= _KEPT_FROM
     ]
-    named = {find.id for find in kept}
+    named = {find.id for find in own}
     added = [
         Find(id=id, words="", start=0, end=0, score=round(100 * chance, 1))
         for target, chance in chances.items()
@@ -44,4 +44,6 @@ def _refined(
         and chance >= _ADDED_FROM
         and (id := target.removeprefix(f"{family}:")) not in named
     ]
-    return (*(f for f in kept if f.start >= 0), *added, *(f for f in kept if f.start < 0))
+    spoken = named | {find.id for find in added}
+    above = [find for find in found if find.start < 0 and find.id not in spoken]
+    return (*own, *added, *above)
