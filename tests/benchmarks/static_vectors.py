@@ -90,14 +90,14 @@ def _encode(ids: npt.NDArray[np.int64], w: dict[str, Floats]) -> Floats:
             linear(x, f"{at}.attention.self.{part}").reshape(n, length, HEADS, -1).swapaxes(1, 2)
             for part in ("query", "key", "value")
         )
-        score = q @ k.swapaxes(2, 3) / np.sqrt(q.shape[-1])
+        score = q @ k.swapaxes(2, 3) / np.float32(q.shape[-1] ** 0.5)
         share = np.exp(score - score.max(-1, keepdims=True))
         mixed = (share / share.sum(-1, keepdims=True) @ v).swapaxes(1, 2).reshape(n, length, -1)
         x = norm(
             x + linear(mixed, f"{at}.attention.output.dense"), f"{at}.attention.output.LayerNorm"
         )
         inner = linear(x, f"{at}.intermediate.dense")
-        inner = (inner * 0.5 * (1 + erf(inner / np.sqrt(2)))).astype(np.float32)
+        inner = (inner * 0.5 * (1 + erf(inner / np.float32(2**0.5)))).astype(np.float32)
         x = norm(x + linear(inner, f"{at}.output.dense"), f"{at}.output.LayerNorm")
     mean: Floats = x.mean(axis=1)
     return mean
