@@ -125,6 +125,16 @@ def test_any_text_has_finite_scores(pairs: list[tuple[str, str]]) -> None:
     assert np.isfinite(scores).all()
 
 
+def test_what_is_remembered_is_what_was_read_and_is_bounded(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("triage.classify.encoder._REMEMBERED", 3)
+    pairs = [("", f"Mended case {n}") for n in range(6)]
+    first = ENCODER.scores(pairs)
+    assert np.array_equal(ENCODER.scores(pairs), first)
+    assert np.array_equal(ENCODER.scores([pairs[0], pairs[0]]), first[[0, 0]])
+
+
 def test_word_order_matters() -> None:
     """What the other model cannot tell apart."""
     one, other = ENCODER.scores(

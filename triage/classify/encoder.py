@@ -22,8 +22,9 @@ Single = npt.NDArray[np.float32]
 Integers = npt.NDArray[np.int64]
 
 LENGTH = 96  # pieces read of one input; what is beyond is left to the other model
-_PACK = 2048  # pieces computed at a time, which bounds the memory
+_PACK = 1024  # pieces computed at a time, which bounds the memory
 _DIGITS = 3  # decimals kept of a score, so that it does not hang on the company it was read in
+_REMEMBERED = 8192  # inputs, some two megabytes of scores
 _TINY = 1e-12
 
 
@@ -42,21 +43,28 @@ class Encoder:
     def __init__(self, table: Table, arrays: Arrays, vocabulary: Sequence[str]) -> None:
         self.table = table
         self.pieces = Pieces(vocabulary)
+        self._known: dict[tuple[str, str], npt.NDArray[np.float64]] = {}
         self.arrays = arrays
         self._heads = int(arrays["heads"][0])
         self._layers = sum(name.endswith(".mix") for name in arrays)
 
     def scores(self, inputs: Sequence[tuple[str, str]]) -> npt.NDArray[np.float64]:
-        """Log-odds of (context, item) pairs: an array (inputs, targets). Each pair is read once."""
-        different = {pair: place for place, pair in enumerate(dict.fromkeys(inputs))}
-        numbered = [self.pieces.input(before, item, LENGTH) for before, item in different]
-        out = np.empty((len(different), len(self.arrays["head.bias"])))
+        """Log-odds of (context, item) pairs: an array (inputs, targets). A pair is read once, and
+        remembered for when the same notes are judged again.
+        """
+        if len(self._known) > _REMEMBERED:
+            self._known = {}  # another thread may still read from the old one
+        known = self._known
+        new = [pair for pair in dict.fromkeys(inputs) if pair not in known]
+        numbered = [self.pieces.input(before, item, LENGTH) for before, item in new]
         for at in _packs([len(numbers) for numbers, _ in numbered]):
             vectors = self._read([numbered[i] for i in at])
-            out[at] = vectors @ self.arrays["head"] + self.arrays["head.bias"]
-        rows = np.array([different[pair] for pair in inputs], int)
-        scores: npt.NDArray[np.float64] = np.round(out, _DIGITS)[rows]
-        return scores
+            rows = (vectors @ self.arrays["head"] + self.arrays["head.bias"]).astype(np.float64)
+            known.update({new[i]: row for i, row in zip(at, rows.round(_DIGITS), strict=True)})
+        out = np.empty((len(inputs), len(self.arrays["head.bias"])))
+        for place, pair in enumerate(inputs):
+            out[place] = known[pair]
+        return out
 
     def _read(self, inputs: Sequence[tuple[list[int], int]]) -> Single:
         """Mean vectors of the inputs, which are computed side by side without padding."""
