@@ -24,7 +24,9 @@ def test_what_the_sentence_bears_out_stays_as_it_was_found() -> None:
 
 
 def test_what_no_word_names_is_added_with_its_chance() -> None:
-    found = refined(Finds(), {"setting:landing": 0.81, "component:battery": 0.3})
+    found = refined(
+        Finds(), {"setting:landing": 0.81, "component:battery": 0.3, "component:other": 0.9}
+    )
     assert [(f.id, f.words, f.score) for f in found.settings] == [("landing", "", 81.0)]
     assert found.components == ()
 

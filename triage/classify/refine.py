@@ -14,6 +14,7 @@ from triage.recognise.phrases import COMPONENT, SETTING
 # Chances of the encoder, chosen on items kept out of its fitting.
 _KEPT_FROM = 0.1  # a named one stays from here
 _ADDED_FROM = 0.5  # one that no word names is added from here
+_VAGUE = {"other"}  # tells the operator nothing unless a word stands for it
 
 
 def refined(finds: Finds, chances: Mapping[str, float]) -> Finds:
@@ -42,7 +43,7 @@ def _refined(
         for target, chance in chances.items()
         if target.startswith(f"{family}:")
         and chance >= _ADDED_FROM
-        and (id := target.removeprefix(f"{family}:")) not in named
+        and (id := target.removeprefix(f"{family}:")) not in named | _VAGUE
     ]
     spoken = named | {find.id for find in added}
     above = [find for find in found if find.start < 0 and find.id not in spoken]
