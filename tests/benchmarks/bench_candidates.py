@@ -23,21 +23,17 @@ from sklearn.linear_model import LogisticRegression
 from triage.classify import encoder_file
 from triage.classify.classifier import blended
 from triage.classify.corpus import read_corpus
-from triage.classify.encoder import context
 from triage.classify.evaluation import calibration_error, f1
-from triage.classify.features import Features
-from triage.classify.features import features as features_of
+from triage.classify.features import Features, prepared
 from triage.classify.measure import label_readings, read_labels
 from triage.classify.space import Space
 from triage.classify.split import KEPT_OUT, kept_out
 from triage.classify.training import CHOSEN, blend, blended_by_group, prepare, sparse, truths
 from triage.domain.kinds import Kind
-from triage.recognise import Reading, Recogniser
+from triage.recognise import Recogniser
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
-
-
 Rows = Callable[[Integers], tuple[csr_matrix, csr_matrix]]
 
 
@@ -58,19 +54,15 @@ class Board:
         self.labels, kept = truths(self.items), kept_out(self.items)
         self.seen, self.unseen = np.flatnonzero(~kept), np.flatnonzero(kept)
         self.styles = [self.items[i].style for i in self.unseen]
-        self.read = prepare(self.items, recogniser)
-        readings: list[Reading] = []
+        read = prepare(self.items, recogniser)
         self.real = np.empty((0, len(Kind)), bool)
-        self.pairs = [p.pair for p in self.read]
-        self.features: list[Features] = [p.features for p in self.read]
         if real.is_dir():
             marks = read_labels(real)
-            readings, units = label_readings(real, marks, recogniser)
-            self.real = np.array([[kind in mark.kinds for kind in Kind] for mark in marks])
-            for reading, unit in zip(readings, units, strict=True):
-                self.pairs.append((context(reading, unit), reading.text))
-                self.features.append(features_of(reading, unit))
-        self.tokens = [recogniser.read(text).tokens for _, text in self.pairs]
+            readings = label_readings(real, marks, recogniser)
+            self.real = truths(marks)
+            read += [prepared(r, u) for r, u in zip(*readings, strict=True)]
+        self.pairs = [one.pair for one in read]
+        self.features = [one.features for one in read]
         self.after = np.concatenate([self.unseen, np.arange(len(self.items), len(self.pairs))])
 
     def report(self, name: str, first: Floats, second: Floats | None, told: str) -> None:
@@ -143,7 +135,9 @@ def main() -> None:
         return
     from tests.benchmarks.static_vectors import distilled, mean_rows
 
-    dense = mean_rows(board.tokens, *distilled(128))
+    recogniser = Recogniser()
+    tokens = [recogniser.read(text).tokens for _, text in board.pairs]
+    dense = mean_rows(tokens, *distilled(128))
 
     def with_vectors(at: Integers) -> tuple[csr_matrix, csr_matrix]:
         left, right = full(at)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import zipfile
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -51,7 +52,7 @@ def test_the_same_corpus_gives_the_same_bytes(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("harm", ["cut", "altered", "missing", "other layout", "other vocabulary"])
 def test_a_harmed_model_is_refused_with_a_mend(
-    small: files.Artefact, tmp_path: Path, harm: str
+    small: files.Artefact, tmp_path: Path, harm: str, spoil: Callable[[Path, str], None]
 ) -> None:
     path = tmp_path / NAME
     if harm == "other layout":
@@ -63,13 +64,7 @@ def test_a_harmed_model_is_refused_with_a_mend(
             update={"manifest": small.manifest.model_copy(update={"vocabulary_sha256": "1"})}
         )
     save(small, path)
-    whole = path.read_bytes()
-    if harm == "cut":
-        path.write_bytes(whole[:-100])
-    elif harm == "altered":
-        path.write_bytes(whole[:200] + bytes([whole[200] ^ 1]) + whole[201:])
-    elif harm == "missing":
-        path.unlink()
+    spoil(path, harm)
     with pytest.raises(ModelError, match="train it again"):
         load(path)
 

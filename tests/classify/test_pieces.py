@@ -9,16 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from triage.classify.corpus import read_corpus
-from triage.classify.encoder_file import pieces_of
-from triage.classify.pieces import Pieces
-from triage.resources import folder
+from triage.classify.encoder_file import shipped
 
 tokenizers = pytest.importorskip("tokenizers")
-VOCABULARY = pieces_of(folder("models") / "encoder.zip")
-PIECES = Pieces(VOCABULARY)
-PUBLISHED = tokenizers.BertWordPieceTokenizer(
-    vocab={piece: number for number, piece in enumerate(VOCABULARY)}, lowercase=True
-)
+PIECES = shipped().encoder.pieces
+PUBLISHED = tokenizers.BertWordPieceTokenizer(vocab=PIECES.place, lowercase=True)
 
 
 def published(text: str) -> list[int]:
@@ -59,5 +54,5 @@ def test_an_input_never_exceeds_its_length(context: str, item: str, length: int)
     assert 2 <= first < len(numbers) <= length
     assert numbers[0] == PIECES.start
     assert numbers[first - 1] == numbers[-1] == PIECES.end
-    assert all(0 <= number < len(VOCABULARY) for number in numbers)
+    assert all(0 <= number < len(PIECES.place) for number in numbers)
     assert not any(a == b == PIECES.end for a, b in pairwise(numbers[first:]))

@@ -40,10 +40,12 @@ class Sealed(Frozen):
     members: dict[str, str] = Field(default_factory=dict)
 
 
+Head = TypeVar("Head", bound=Sealed)
+
+
 def write(path: Path, manifest: Sealed, members: Mapping[str, bytes]) -> str:
     """Write the archive whole or not at all; returns the SHA-256 of the file."""
-    digests = {name: hashlib.sha256(data).hexdigest() for name, data in members.items()}
-    sealed = manifest.model_copy(update={"members": digests})
+    sealed = manifest.model_copy(update={"members": _digests(members)})
     buffer = io.BytesIO()
     with zipfile.ZipFile(buffer, "w") as archive:
         for name, data in {_MANIFEST: sealed.model_dump_json(indent=1).encode(), **members}.items():
@@ -60,12 +62,16 @@ def write(path: Path, manifest: Sealed, members: Mapping[str, bytes]) -> str:
 
 
 def read(
-    path: Path, unpack: Callable[[bytes, dict[str, bytes]], Made], mend: str
+    path: Path,
+    kind: type[Head],
+    protocol: int,
+    unpack: Callable[[Head, dict[str, bytes]], Made],
+    mend: str,
 ) -> tuple[Made, str]:
-    """What `unpack(manifest, members)` makes of the archive, and the SHA-256 of its file.
+    """What `unpack` makes of the manifest, a `kind`, and the members; and the file's SHA-256.
 
-    Raises ModelError with `mend` when it is missing, cut short, altered, or `unpack` refuses it
-    (by ModelError, KeyError, ValueError or pydantic's ValidationError).
+    Raises ModelError with `mend` when the archive is missing, cut short, altered or of a layout
+    other than `protocol`, or when `unpack` refuses it (by ModelError, KeyError or ValueError).
     """
     try:
         whole = path.read_bytes()
@@ -76,7 +82,9 @@ def read(
     if digest != stated:
         raise ModelError("altered or cut short: its digest differs", where=str(path), mend=mend)
     try:
-        manifest, members = _opened(whole)
+        head, members = _opened(whole)
+        manifest = kind.model_validate_json(head)
+        _expect(manifest, members, protocol)
         made = unpack(manifest, members)
     except (zipfile.BadZipFile, KeyError, ValueError, ValidationError) as error:
         raise ModelError(
@@ -87,14 +95,15 @@ def read(
     return made, digest
 
 
-def expect(manifest: Sealed, members: Mapping[str, bytes], protocol: int) -> None:
-    """ModelError unless the layout is `protocol` and every member is what the manifest names."""
+def _expect(manifest: Sealed, members: Mapping[str, bytes], protocol: int) -> None:
     if manifest.protocol != protocol:
         raise ModelError(f"layout {manifest.protocol}, this version reads {protocol}")
-    if {name: hashlib.sha256(data).hexdigest() for name, data in members.items()} != (
-        manifest.members
-    ):
+    if _digests(members) != manifest.members:
         raise ModelError("a member's digest differs")
+
+
+def _digests(members: Mapping[str, bytes]) -> dict[str, str]:
+    return {name: hashlib.sha256(data).hexdigest() for name, data in members.items()}
 
 
 def dump(array: npt.NDArray[np.generic]) -> bytes:

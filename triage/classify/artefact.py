@@ -76,12 +76,10 @@ def save(artefact: Artefact, path: Path) -> str:
 
 def load(path: Path) -> tuple[Artefact, str]:
     """The model and the SHA-256 of its file; ModelError when anything is not as it was written."""
-    return archive.read(path, _unpack, MEND)
+    return archive.read(path, Manifest, PROTOCOL, _unpack, MEND)
 
 
-def _unpack(head: bytes, members: dict[str, bytes]) -> Artefact:
-    manifest = Manifest.model_validate_json(head)
-    archive.expect(manifest, members, PROTOCOL)
+def _unpack(manifest: Manifest, members: dict[str, bytes]) -> Artefact:
     if manifest.vocabulary_sha256 != vocabulary_digest():
         raise ModelError("trained with other vocabularies or another tokenizer")
     names = tuple(members["names.txt"].decode().split("\n"))

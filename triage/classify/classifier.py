@@ -14,9 +14,8 @@ import numpy as np
 
 from triage.classify import encoder_file
 from triage.classify.artefact import MEND, NAME, Artefact, Blend, load
-from triage.classify.encoder import context
 from triage.classify.encoder_file import Opened
-from triage.classify.features import Features, features
+from triage.classify.features import Features, prepared
 from triage.classify.refine import refined
 from triage.classify.space import Floats, Space, times
 from triage.domain.finds import Finds
@@ -45,27 +44,24 @@ class Classifier:
 
     def scores(self, readings: Sequence[Reading], units: Sequence[str]) -> Floats:
         """Log-odds of both models before the blend: an array (items, kinds, 2)."""
-        return self._both(readings, units, self._encoded(readings, units))
+        return self._scores(readings, units)[0]
 
     def read(self, readings: Sequence[Reading], units: Sequence[str]) -> tuple[Floats, list[Finds]]:
         """The chances, and the finds of each item as its whole sentence bears them out."""
-        encoded = self._encoded(readings, units)
+        scores, encoded = self._scores(readings, units)
         others = 1.0 / (1.0 + np.exp(-encoded[:, len(self.kinds) :]))
         names = self._targets[len(self.kinds) :]
         finds = [
             refined(reading.finds, dict(zip(names, row, strict=True)))
             for reading, row in zip(readings, others.tolist(), strict=True)
         ]
-        return blended(self._both(readings, units, encoded), self.manifest.blends), finds
+        return blended(scores, self.manifest.blends), finds
 
-    def _encoded(self, readings: Sequence[Reading], units: Sequence[str]) -> Floats:
-        return self._encoder.scores(
-            [(context(r, u), r.text) for r, u in zip(readings, units, strict=True)]
-        )
-
-    def _both(self, readings: Sequence[Reading], units: Sequence[str], encoded: Floats) -> Floats:
-        words = self.words([features(r, u) for r, u in zip(readings, units, strict=True)])
-        return np.stack([words, encoded[:, : len(self.kinds)]], axis=2)
+    def _scores(self, readings: Sequence[Reading], units: Sequence[str]) -> tuple[Floats, Floats]:
+        """The scores of both models, and all that the encoder says: (items, targets)."""
+        items = [prepared(r, u) for r, u in zip(readings, units, strict=True)]
+        encoded = self._encoder.scores([item.pair for item in items])
+        return beside(self.words([item.features for item in items]), encoded), encoded
 
     def words(self, items: Sequence[Features]) -> Floats:
         """Log-odds of the words alone: an array (items, kinds)."""
@@ -74,6 +70,12 @@ class Classifier:
             for i in range(0, len(items), _BATCH)
         ]
         return np.concatenate(parts) + self._intercepts if parts else np.empty((0, len(self.kinds)))
+
+
+def beside(words: Floats, encoded: Floats) -> Floats:
+    """The scores of the words (items, kinds) beside those of the encoder, whose first columns are
+    the kinds': an array (items, kinds, 2)."""
+    return np.stack([words, encoded[:, : words.shape[1]]], axis=2)
 
 
 def blended(scores: Floats, blends: Sequence[Blend]) -> Floats:

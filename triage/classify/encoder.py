@@ -14,11 +14,11 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from triage.classify.features import Pair
 from triage.classify.pieces import Pieces
-from triage.recognise import Reading
 
-Arrays = Mapping[str, npt.NDArray[np.float32]]
 Single = npt.NDArray[np.float32]
+Arrays = Mapping[str, Single]
 Integers = npt.NDArray[np.int64]
 
 LENGTH = 96  # pieces read of one input; what is beyond is left to the other model
@@ -29,26 +29,26 @@ _TINY = 1e-12
 
 
 class Table(NamedTuple):
-    """The vectors of the pieces: that of piece n is `rows[n] * scale[n]`."""
+    """A matrix rounded to bytes: its row n is `rows[n] * scale[n]`."""
 
     rows: npt.NDArray[np.int8]
     scale: Single
 
 
 class Encoder:
-    """Holds the weights: the table of the pieces, and arrays by name, float32 (rows, columns) as
+    """Holds the weights: the vectors of the pieces, and arrays by name, float32 (rows, columns) as
     they are multiplied by.
     """
 
     def __init__(self, table: Table, arrays: Arrays, vocabulary: Sequence[str]) -> None:
         self.table = table
         self.pieces = Pieces(vocabulary)
-        self._known: dict[tuple[str, str], npt.NDArray[np.float64]] = {}
+        self._known: dict[Pair, npt.NDArray[np.float64]] = {}
         self.arrays = arrays
         self._heads = int(arrays["heads"][0])
         self._layers = sum(name.endswith(".mix") for name in arrays)
 
-    def scores(self, inputs: Sequence[tuple[str, str]]) -> npt.NDArray[np.float64]:
+    def scores(self, inputs: Sequence[Pair]) -> npt.NDArray[np.float64]:
         """Log-odds of (context, item) pairs: an array (inputs, targets). A pair is read once, and
         remembered for when the same notes are judged again.
         """
@@ -108,11 +108,6 @@ class Encoder:
         joined = (share @ value).transpose(0, 2, 1, 3).reshape(inputs * longest, -1)
         rows: Single = joined[flat]
         return rows
-
-
-def context(reading: Reading, unit: str) -> str:
-    """What is read before an item: the component its release is for, and its heading."""
-    return f"{unit} : {' '.join(reading.heading_tokens)}"
 
 
 def _packs(lengths: Sequence[int]) -> Iterator[Integers]:

@@ -12,16 +12,14 @@ To change the layout, raise PROTOCOL and fit again.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
 from triage.classify import archive
-from triage.classify.encoder import Encoder, Table
+from triage.classify.encoder import Arrays, Encoder, Table
 from triage.errors import ModelError
 from triage.resources import folder
 
@@ -33,8 +31,6 @@ _VOCABULARY = "pieces.txt"
 _TABLE = "pieces"  # looked up by row, not multiplied by
 _STEPS = 127  # of an int8 either side of nought
 _LARGE = 16_384  # numbers from which rounding to bytes is worth it
-
-Arrays = Mapping[str, npt.NDArray[np.float32]]
 
 
 class Manifest(archive.Sealed):
@@ -76,13 +72,8 @@ def save(manifest: Manifest, arrays: Arrays, vocabulary: tuple[str, ...], path: 
 
 def load(path: Path) -> Opened:
     """The encoder at `path`; ModelError when it is missing, altered or of another layout."""
-    (encoder, manifest), sha256 = archive.read(path, _unpack, _MEND)
+    (encoder, manifest), sha256 = archive.read(path, Manifest, PROTOCOL, _unpack, _MEND)
     return Opened(encoder, manifest, sha256)
-
-
-def pieces_of(path: Path) -> tuple[str, ...]:
-    """The word pieces of the encoder at `path`, in order of their numbers."""
-    return archive.read(path, lambda _, members: _pieces(members), _MEND)[0]
 
 
 @cache
@@ -91,27 +82,23 @@ def shipped() -> Opened:
     return load(folder("models") / NAME)
 
 
-def _unpack(head: bytes, members: dict[str, bytes]) -> tuple[Encoder, Manifest]:
-    manifest = Manifest.model_validate_json(head)
-    archive.expect(manifest, members, PROTOCOL)
-    vocabulary = _pieces(members)
-    parts = {name: archive.parse(data) for name, data in members.items() if name != _VOCABULARY}
-    arrays: dict[str, npt.NDArray[np.float32]] = {}
-    for name, part in parts.items():
-        if not name.endswith(_BYTES) and not np.isfinite(part.astype(np.float32)).all():
-            raise ModelError("a weight is not a number")
-        if name.endswith(_BYTES) and name != f"{_TABLE}{_BYTES}":
-            plain = name.removesuffix(_BYTES)
-            scale = parts[f"{plain}{_SCALE}"].astype(np.float32)
-            arrays[plain] = np.multiply(part.astype(np.int8), scale[:, None], dtype=np.float32).T
-        elif not name.endswith((_BYTES, _SCALE)):
-            arrays[name.removesuffix(_PLAIN)] = part.astype(np.float32)
-    rows, sizes = (parts[f"{_TABLE}{end}"] for end in (_BYTES, _SCALE))
-    table = Table(rows.astype(np.int8), sizes.astype(np.float32))
+def _unpack(manifest: Manifest, members: dict[str, bytes]) -> tuple[Encoder, Manifest]:
+    vocabulary = members.pop(_VOCABULARY).decode().split("\n")
+    parts = {name: archive.parse(data) for name, data in members.items()}
+    exact = {n: p.astype(np.float32) for n, p in parts.items() if not n.endswith(_BYTES)}
+    if not all(np.isfinite(part).all() for part in exact.values()):
+        raise ModelError("a weight is not a number")
+    rounded = {
+        name.removesuffix(_BYTES): Table(part.astype(np.int8), exact[name.replace(_BYTES, _SCALE)])
+        for name, part in parts.items()
+        if name.endswith(_BYTES)
+    }
+    table = rounded.pop(_TABLE)
+    arrays = {
+        name.removesuffix(_PLAIN): part for name, part in exact.items() if not name.endswith(_SCALE)
+    }
+    for name, (rows, scale) in rounded.items():
+        arrays[name] = np.multiply(rows, scale[:, None], dtype=np.float32).T
     if len(vocabulary) != len(table.rows) or arrays["head"].shape[1] != len(manifest.targets):
         raise ModelError("arrays of the wrong shape")
     return Encoder(table, arrays, vocabulary), manifest
-
-
-def _pieces(members: Mapping[str, bytes]) -> tuple[str, ...]:
-    return tuple(members[_VOCABULARY].decode().split("\n"))

@@ -13,15 +13,34 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import lru_cache
 from itertools import pairwise
+from typing import NamedTuple
 
 from triage.classify.shape import shape
 from triage.recognise import Reading
 
 GROUPS = ("words", "grams", "heading", "marks")
 Features = tuple[tuple[str, ...], ...]  # one tuple a group, in the order of GROUPS
+Pair = tuple[str, str]  # what is read before an item, and the item
 
 _GRAM_LENGTHS = (3, 4, 5)
 _LENGTH_STEP, _LENGTH_STEPS = 5, 6
+
+
+class Prepared(NamedTuple):
+    """What the two models read of an item: the one its features, the other its pair."""
+
+    features: Features
+    pair: Pair
+
+
+def prepared(reading: Reading, unit: str) -> Prepared:
+    """What both models read of one item; `unit` as in `features`."""
+    return Prepared(features(reading, unit), (context(reading, unit), reading.text))
+
+
+def context(reading: Reading, unit: str) -> str:
+    """What is read before an item: the component its release is for, and its heading."""
+    return f"{unit} : {' '.join(reading.heading_tokens)}"
 
 
 def features(reading: Reading, unit: str = "") -> Features:

@@ -17,8 +17,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from triage.classify.encoder import LENGTH, Single
-from triage.classify.encoder_file import PROTOCOL, Arrays, Manifest
+from triage.classify.encoder import LENGTH, Arrays, Single
+from triage.classify.encoder_file import PROTOCOL, Manifest
+from triage.classify.features import Pair
 from triage.classify.pieces import Pieces
 from triage.classify.split import KEPT_OUT, kept_out
 from triage.classify.training import Truths, prepare
@@ -80,8 +81,8 @@ def fit_encoder(
     seen = [item for item, out in zip(items, kept, strict=True) if not out]
     targets, labels = wanted(items, seen)
     pairs = [p.pair for p in prepare(seen, Recogniser())]
-    head = fit_network(network, vocabulary, pairs, labels, recipe, tell)
-    arrays, pieces = laid_out(network, head, vocabulary)
+    head = _fit_network(network, vocabulary, pairs, labels, recipe, tell)
+    arrays, pieces = _laid_out(network, head, vocabulary)
     manifest = Manifest(
         protocol=PROTOCOL,
         targets=targets,
@@ -136,10 +137,10 @@ def _origin() -> tuple[BertModel, tuple[str, ...]]:
     return network, tuple(piece for piece in vocabulary if piece)
 
 
-def fit_network(
+def _fit_network(
     network: BertModel,
     vocabulary: Sequence[str],
-    pairs: Sequence[tuple[str, str]],
+    pairs: Sequence[Pair],
     labels: Truths,
     recipe: Recipe,
     tell: Callable[[str], None],
@@ -229,7 +230,7 @@ def _mean(network: BertModel, inputs: Sequence[tuple[list[int], int]]) -> torch.
     return mean
 
 
-def laid_out(
+def _laid_out(
     network: BertModel, head: torch.nn.Linear, vocabulary: Sequence[str]
 ) -> tuple[Arrays, tuple[str, ...]]:
     """The weights as `encoder.py` names and lays them out, and the pieces that are kept: those of

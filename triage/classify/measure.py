@@ -13,9 +13,10 @@ from triage.classify.classifier import shipped
 from triage.classify.corpus import read_corpus
 from triage.classify.decide import costs
 from triage.classify.evaluation import Report, Truths, report
-from triage.classify.judge import unit_in, unit_of
+from triage.classify.judge import unit_of
 from triage.classify.space import Floats
 from triage.classify.split import KEPT_OUT, kept_out
+from triage.classify.training import blended_by_group, corpus_readings, truths
 from triage.domain.base import Frozen
 from triage.domain.corpus import CorpusItem
 from triage.domain.kinds import Kind
@@ -58,8 +59,6 @@ def judged_corpus(items: Path | None = None) -> tuple[Truths, Floats, tuple[Corp
 
     The blend is fitted anew without the style at hand, so that nothing of a style is known.
     """
-    from triage.classify.training import blended_by_group, truths
-
     corpus = read_corpus(items)
     unseen = tuple(item for item, out in zip(corpus, kept_out(corpus), strict=True) if out)
     if not unseen:
@@ -68,10 +67,8 @@ def judged_corpus(items: Path | None = None) -> tuple[Truths, Floats, tuple[Corp
             where=str(items or "corpora"),
             mend=f"keep items of the styles {', '.join(KEPT_OUT)}, or measure with --labelled",
         )
-    truth, recogniser = truths(unseen), Recogniser()
-    units = {title: unit_in(title, recogniser) for title in {item.title for item in unseen}}
-    readings = [recogniser.read(i.text, (i.heading,) if i.heading else ()) for i in unseen]
-    scores = shipped().scores(readings, [units[item.title] for item in unseen])
+    truth = truths(unseen)
+    scores = shipped().scores(*corpus_readings(unseen, Recogniser()))
     return truth, blended_by_group(scores, truth, [item.style for item in unseen]), unseen
 
 
@@ -93,8 +90,7 @@ def judged_labels(folder: Path) -> tuple[Truths, Floats, tuple[LabelledItem, ...
     """Truths and chances, arrays (labels, kinds), by the shipped model, and the labels."""
     labels = read_labels(folder)
     readings, units = label_readings(folder, labels, Recogniser())
-    truth = np.array([[kind in label.kinds for kind in Kind] for label in labels], dtype=bool)
-    return truth, shipped().chances(readings, units), labels
+    return truths(labels), shipped().chances(readings, units), labels
 
 
 def label_readings(

@@ -19,8 +19,8 @@ class Pieces:
     """A vocabulary of pieces; the place of a piece is its number."""
 
     def __init__(self, vocabulary: Sequence[str]) -> None:
-        self._place = {piece: number for number, piece in enumerate(vocabulary)}
-        self.start, self.end, self._unknown = (self._place[p] for p in (START, END, UNKNOWN))
+        self.place = {piece: number for number, piece in enumerate(vocabulary)}
+        self.start, self.end, self._unknown = (self.place[p] for p in (START, END, UNKNOWN))
         self._of_word = lru_cache(_CACHE)(self._word)
 
     def numbers(self, text: str) -> list[int]:
@@ -43,8 +43,8 @@ class Pieces:
         while start < len(word):
             for end in range(len(word), start, -1):
                 piece = word[start:end] if start == 0 else f"##{word[start:end]}"
-                if piece in self._place:
-                    found.append(self._place[piece])
+                if piece in self.place:
+                    found.append(self.place[piece])
                     start = end
                     break
             else:

@@ -7,12 +7,19 @@ from typing import NamedTuple
 
 import numpy as np
 
-from triage.classify import encoder_file
 from triage.classify.artefact import Artefact
 from triage.classify.evaluation import Report, report
 from triage.classify.measure import thresholds
+from triage.classify.space import Floats
 from triage.classify.split import kept_out
-from triage.classify.training import blended_by_group, both, fit, prepare, train, truths
+from triage.classify.training import (
+    artefact_of,
+    blended_by_group,
+    fit,
+    material,
+    prepare,
+    truths,
+)
 from triage.domain.corpus import CorpusItem
 from triage.recognise import Recogniser
 
@@ -36,26 +43,25 @@ _ROUNDING = 0.0005  # half a unit of the third decimal, the last one shown
 def retrain(
     items: Sequence[CorpusItem], corrections: Sequence[CorpusItem], *, corpus_sha256: str
 ) -> Retrained:
-    """Train on both; corrections are never among the items measured on."""
+    """Train on both; corrections are always fitted to and never among the items measured on."""
     recogniser = Recogniser()
-    artefact = train(
-        (*items, *corrections),
-        recogniser,
-        corpus_sha256=corpus_sha256,
-        corrections=len(corrections),
+    shipped = material(items, recogniser)
+    own = shipped._replace(
+        seen=[*shipped.seen, *prepare(corrections, recogniser)],
+        seen_labels=np.concatenate([shipped.seen_labels, truths(corrections)]),
     )
-    prepared, kept = prepare((*items, *corrections), recogniser), kept_out(items)
-    labels = truths((*items, *corrections))
-    unseen = [prepared[i] for i in np.flatnonzero(kept)]
-    truth = labels[: len(items)][kept]
-    styles = [item.style for item, out in zip(items, kept, strict=True) if out]
-    groups = [item.document for item, out in zip(items, kept, strict=True) if out]
-    encoded = encoder_file.shipped().encoder.scores([p.pair for p in unseen])
-    reports = []
-    for extra in (0, len(corrections)):
-        seen = [*np.flatnonzero(~kept), *range(len(items), len(items) + extra)]
-        fitted = fit([prepared[i] for i in seen], labels[seen])
-        chances = blended_by_group(both(fitted, encoded, unseen), truth, styles)
-        name = "with your corrections" if extra else "as shipped"
-        reports.append(report(name, truth, chances, thresholds(), groups=groups, draws=200))
-    return Retrained(artefact, *reports)
+    unseen = [item for item, out in zip(items, kept_out(items), strict=True) if out]
+    without, fitted = (fit(known.seen, known.seen_labels) for known in (shipped, own))
+    artefact = artefact_of(fitted, own, corpus_sha256=corpus_sha256, corrections=len(corrections))
+    return Retrained(
+        artefact,
+        _measured("as shipped", shipped.scores(without), unseen),
+        _measured("with your corrections", own.scores(fitted), unseen),
+    )
+
+
+def _measured(name: str, scores: Floats, unseen: Sequence[CorpusItem]) -> Report:
+    truth = truths(unseen)
+    chances = blended_by_group(scores, truth, [item.style for item in unseen])
+    groups = [item.document for item in unseen]
+    return report(name, truth, chances, thresholds(), groups=groups, draws=200)

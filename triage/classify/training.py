@@ -4,21 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from importlib.metadata import version
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 import numpy as np
 import numpy.typing as npt
 
 from triage.classify import encoder_file
 from triage.classify.artefact import PROTOCOL, Artefact, Blend, Manifest, vocabulary_digest
-from triage.classify.encoder import context
-from triage.classify.features import Features, features
+from triage.classify.classifier import beside, blended
+from triage.classify.features import Prepared, prepared
 from triage.classify.judge import unit_in
 from triage.classify.space import Floats, Rows, Space
 from triage.classify.split import kept_out
 from triage.domain.corpus import CorpusItem
 from triage.domain.kinds import Kind
-from triage.recognise import Recogniser
+from triage.recognise import Reading, Recogniser
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_matrix
@@ -53,27 +53,60 @@ class Fitted(NamedTuple):
         return scores
 
 
-class Prepared(NamedTuple):
-    """What the two models read of an item: its features; its context and its text."""
+class Material(NamedTuple):
+    """Items as the models read them: those to fit to, and those kept out, with their labels
+    (arrays (items, kinds)) and what the encoder says of those kept out.
+    """
 
-    features: Features
-    pair: tuple[str, str]
+    seen: list[Prepared]
+    seen_labels: Truths
+    unseen: list[Prepared]
+    unseen_labels: Truths
+    encoded: Floats
+
+    def scores(self, fitted: Fitted) -> Floats:
+        """The scores of both models on what is kept out: an array (items, kinds, 2)."""
+        return beside(fitted.scores(self.unseen), self.encoded)
+
+
+class HasKinds(Protocol):
+    """Anything labelled with kinds."""
+
+    @property
+    def kinds(self) -> tuple[Kind, ...]:
+        """The kinds it is of."""
+
+
+def corpus_readings(
+    items: Sequence[CorpusItem], recogniser: Recogniser
+) -> tuple[list[Reading], list[str]]:
+    """What the recogniser reads at corpus items, and the units that their titles name."""
+    units = {title: unit_in(title, recogniser) for title in {item.title for item in items}}
+    readings = [recogniser.read(i.text, (i.heading,) if i.heading else ()) for i in items]
+    return readings, [units[item.title] for item in items]
 
 
 def prepare(items: Sequence[CorpusItem], recogniser: Recogniser) -> list[Prepared]:
-    """What the models read of corpus items, with the unit their title names."""
-    units = {title: unit_in(title, recogniser) for title in {item.title for item in items}}
-    prepared = []
-    for item in items:
-        reading = recogniser.read(item.text, (item.heading,) if item.heading else ())
-        unit = units[item.title]
-        prepared.append(Prepared(features(reading, unit), (context(reading, unit), item.text)))
-    return prepared
+    """What the models read of corpus items."""
+    return [prepared(r, u) for r, u in zip(*corpus_readings(items, recogniser), strict=True)]
 
 
-def truths(items: Sequence[CorpusItem]) -> Truths:
+def truths(items: Sequence[HasKinds]) -> Truths:
     """The labels: an array (items, kinds) of booleans."""
     return np.array([[kind in item.kinds for kind in Kind] for item in items], dtype=bool)
+
+
+def material(items: Sequence[CorpusItem], recogniser: Recogniser) -> Material:
+    """The items of the corpora, split into those to fit to and those kept out."""
+    read, labels, kept = prepare(items, recogniser), truths(items), kept_out(items)
+    unseen = [read[i] for i in np.flatnonzero(kept)]
+    return Material(
+        seen=[read[i] for i in np.flatnonzero(~kept)],
+        seen_labels=labels[~kept],
+        unseen=unseen,
+        unseen_labels=labels[kept],
+        encoded=encoder_file.shipped().encoder.scores([one.pair for one in unseen]),
+    )
 
 
 def train(
@@ -81,30 +114,34 @@ def train(
     recogniser: Recogniser,
     *,
     corpus_sha256: str,
+    recipe: Recipe = CHOSEN,
+) -> Artefact:
+    """Fit to the items that are not kept out, then blend and calibrate on those that are."""
+    known = material(items, recogniser)
+    fitted = fit(known.seen, known.seen_labels, recipe)
+    return artefact_of(fitted, known, corpus_sha256=corpus_sha256, recipe=recipe)
+
+
+def artefact_of(
+    fitted: Fitted,
+    known: Material,
+    *,
+    corpus_sha256: str,
     corrections: int = 0,
     recipe: Recipe = CHOSEN,
 ) -> Artefact:
-    """Fit, then blend and calibrate on what neither model was fitted to.
-
-    The last `corrections` of the items are the operator's own; they are always fitted to.
+    """The model of weights fitted to `known.seen`, blended with the encoder and calibrated on what
+    neither was fitted to; `corrections` of the items are the operator's own.
     """
-    prepared, labels, kept = prepare(items, recogniser), truths(items), kept_out(items)
-    kept[len(items) - corrections :] = False
-    fitted = fit(
-        [p for p, out in zip(prepared, kept, strict=True) if not out], labels[~kept], recipe
-    )
-    unseen = [p for p, out in zip(prepared, kept, strict=True) if out]
-    encoder = encoder_file.shipped()
-    scores = both(fitted, encoder.encoder.scores([p.pair for p in unseen]), unseen)
     manifest = Manifest(
         protocol=PROTOCOL,
         kinds=tuple(Kind),
         group_weights=recipe.group_weights,
-        blends=blend(scores, labels[kept]),
-        encoder_sha256=encoder.sha256,
+        blends=blend(known.scores(fitted), known.unseen_labels),
+        encoder_sha256=encoder_file.shipped().sha256,
         corpus_sha256=corpus_sha256,
         vocabulary_sha256=vocabulary_digest(),
-        items=len(items),
+        items=len(known.seen) + len(known.unseen),
         corrections=corrections,
         libraries={name: version(name) for name in ("numpy", "scikit-learn", "spacy")},
     )
@@ -143,13 +180,6 @@ def sparse(rows: Rows, columns: int) -> csr_matrix:
     return csr_matrix((rows.values, rows.columns, rows.starts), shape=shape)
 
 
-def both(fitted: Fitted, encoded: Floats, prepared: Sequence[Prepared]) -> Floats:
-    """The scores of the words beside those of the encoder, whose first columns are the kinds': an
-    array (items, kinds, 2)."""
-    words = fitted.scores(prepared)
-    return np.stack([words, encoded[:, : words.shape[1]]], axis=2)
-
-
 def blend(scores: Floats, labels: Truths) -> tuple[Blend, ...]:
     """For each kind the weights of both scores and the shift, from items neither was fitted to.
 
@@ -176,8 +206,6 @@ def blend(scores: Floats, labels: Truths) -> tuple[Blend, ...]:
 
 def blended_by_group(scores: Floats, labels: Truths, groups: Sequence[str]) -> Floats:
     """Chances of each item by a blend that saw no item of its group: an array (items, kinds)."""
-    from triage.classify.classifier import blended
-
     chances, names = np.empty(labels.shape), np.array(groups)
     for group in dict.fromkeys(groups):
         here = names == group
