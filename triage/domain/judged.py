@@ -7,7 +7,8 @@ from enum import StrEnum
 from triage.domain.base import Frozen
 from triage.domain.finds import Finds
 from triage.domain.kinds import Kind
-from triage.domain.notes import Item, Notes
+from triage.domain.notes import Item, KnownIssue, Notes, Notice
+from triage.domain.outcomes import OutcomeChances
 
 
 class Standing(StrEnum):
@@ -31,7 +32,7 @@ class Judgement(Frozen):
 
 
 class JudgedItem(Frozen):
-    """One item with its judgements (one per kind, in the order of `Kind`) and finds.
+    """One item with its judgements (one per kind, in the order of `Kind`), finds and outcome.
 
     `release` is the index of its release in the notes.
     """
@@ -40,6 +41,7 @@ class JudgedItem(Frozen):
     release: int
     judgements: tuple[Judgement, ...]
     finds: Finds
+    outcome: OutcomeChances = OutcomeChances()
 
     def judgement(self, kind: Kind) -> Judgement:
         """The judgement of one kind."""
@@ -56,9 +58,22 @@ class JudgedItem(Frozen):
         return tuple(j.kind for j in self.judgements if j.standing is Standing.UNSURE)
 
 
+class JudgedIssue(Frozen):
+    """A known issue, or a word against a release, with what can happen by it.
+
+    `release` is the index of its release in the notes.
+    """
+
+    issue: KnownIssue | Notice
+    release: int
+    finds: Finds
+    outcome: OutcomeChances
+
+
 class JudgedNotes(Frozen):
     """The notes with every item judged, and the digest of the model that judged."""
 
     notes: Notes
     items: tuple[JudgedItem, ...]
+    issues: tuple[JudgedIssue, ...] = ()
     model_sha256: str

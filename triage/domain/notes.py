@@ -63,7 +63,8 @@ class Comparison(StrEnum):
     BELOW = "below"
     NOT_WITH = "not-with"
     FIRST = "first"  # the named unit has to be updated before this one
-    WITH = "with"  # the named unit has to be updated too, version not stated
+    WITH = "with"  # the named unit has to be updated too; the version may be stated
+    SAME = "same"  # both units need one version, none is stated
 
 
 class Requirement(Frozen):
@@ -95,6 +96,8 @@ class InstructionKind(StrEnum):
     BACK_UP = "back-up"
     EACH_UNIT = "each-unit"
     WARNING = "warning"
+    TEST_FLIGHT = "test-flight"
+    WAY_BACK = "way-back"
     OTHER = "other"
 
 
@@ -106,12 +109,120 @@ class Instruction(Frozen):
     place: Place
 
 
+class Role(StrEnum):
+    """What a statement is in the notes."""
+
+    VERSION = "version"
+    HEADING = "heading"
+    CHANGE = "change"
+    INSTRUCTION = "instruction"
+    REQUIREMENT = "requirement"
+    KNOWN_ISSUE = "known-issue"
+    NOTICE = "notice"  # a word against a release
+    AVAILABILITY = "availability"
+    BACKGROUND = "background"
+    REMARK = "remark"
+    USER = "user"  # a user's reply, review, question
+    DUPLICATE = "duplicate"  # the same in another language
+    BOILERPLATE = "boilerplate"
+
+
+class EffectKind(StrEnum):
+    """What a release does to a setting or a value."""
+
+    RESET = "reset"
+    DEFAULT = "default"
+    RANGE = "range"
+    RENAMED = "renamed"
+    REMOVED = "removed"
+    ADDED = "added"
+
+
+class Effect(Frozen):
+    """What a statement says happens to a setting.
+
+    `setting` as written, `setting_id` a vocabulary id or ''; `before` and `after` as written, with
+    their unit, '' when not stated. `kept`: the notes say that values the operator has set stay.
+    """
+
+    change: EffectKind
+    setting: str
+    setting_id: str = ""
+    before: str = ""
+    after: str = ""
+    kept: bool = False
+    place: Place
+
+
+class UnitVersion(Frozen):
+    """A unit whose version the release states; `component` is a vocabulary id, `name` as written."""
+
+    component: str
+    name: str
+    version: str
+    line: int
+
+
+class NoticeKind(StrEnum):
+    """What the maker says about installing a release."""
+
+    WITHDRAWN = "withdrawn"
+    WARNED = "warned"
+    GROUNDED = "grounded"  # do not fly until...
+    STAGED = "staged"
+    DEADLINE = "deadline"
+    ANNOUNCED = "announced"
+    OTHER = "other"
+
+    @property
+    def against(self) -> bool:
+        """Whether it speaks against a release."""
+        return self in (NoticeKind.WITHDRAWN, NoticeKind.WARNED, NoticeKind.GROUNDED)
+
+
+class Notice(Frozen):
+    """A word against a release, or about when and for whom it is there.
+
+    `versions` are the versions it names (as written; () for the release it stands under), `day`
+    the day it names. `chance` is the reader's that the kind is right.
+    """
+
+    kind: NoticeKind
+    text: str
+    place: Place
+    versions: tuple[str, ...] = ()
+    day: StatedDate | None = None
+    chance: float = 1.0
+
+
+class KnownIssue(Frozen):
+    """A defect that the release still has; `versions` the affected ones, when the text says so."""
+
+    ref: str
+    text: str
+    place: Place
+    heading: tuple[str, ...] = ()
+    versions: tuple[str, ...] = ()
+    chance: float = 1.0
+
+
+class Aside(Frozen):
+    """A statement that is no change, warning or requirement, kept so that nothing is lost."""
+
+    role: Role
+    text: str
+    place: Place
+    chance: float = 1.0
+
+
 class Item(Frozen):
-    """One statement of the notes.
+    """One change that the notes state.
 
     `text` is cleaned (no bullet, links, hashes, thanks); `original` is the source slice.
     `places` has one entry for each time the document states it, the fullest first.
     `ref` is short, stable within the document, and typed by the user (`--explain 12`).
+    `versions` are the affected versions where the text says so; `chance` is the reader's that the
+    statement is a change at all.
     """
 
     ref: str
@@ -120,12 +231,17 @@ class Item(Frozen):
     places: tuple[Place, ...]
     heading: tuple[str, ...] = ()
     level: int = 0
+    effects: tuple[Effect, ...] = ()
+    versions: tuple[str, ...] = ()
+    chance: float = 1.0
 
 
 class Release(Frozen):
     """One release: what was shipped, for which unit, when, and what the notes say of it.
 
     `component` is a vocabulary id or ''; `unit` is the maker's name as written, or ''.
+    `units` are all units whose version is stated with it. `assumed` tells in words what the reader
+    took for granted (the version, the day, whose notes).
     """
 
     title: str
@@ -137,12 +253,22 @@ class Release(Frozen):
     items: tuple[Item, ...]
     requirements: tuple[Requirement, ...] = ()
     instructions: tuple[Instruction, ...] = ()
+    known_issues: tuple[KnownIssue, ...] = ()
+    notices: tuple[Notice, ...] = ()
+    units: tuple[UnitVersion, ...] = ()
+    assumed: tuple[str, ...] = ()
     place: Place
 
 
 class Notes(Frozen):
-    """A whole document, its releases in the document's order; `remarks` tell what was assumed."""
+    """A whole document, its releases in the document's order; `remarks` tell what was assumed.
+
+    `aside` is everything that was read and weighs nothing; `not_understood` is the share of the
+    text's characters in statements that could not be read (another language), in [0, 1].
+    """
 
     source: Source
     releases: tuple[Release, ...]
     remarks: tuple[str, ...] = ()
+    aside: tuple[Aside, ...] = ()
+    not_understood: float = 0.0
