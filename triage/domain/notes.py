@@ -155,7 +155,7 @@ class Effect(Frozen):
 
 
 class UnitVersion(Frozen):
-    """A unit whose version the release states; `component` is a vocabulary id, `name` as written."""
+    """A unit whose version the release states; `component` is a vocabulary id."""
 
     component: str
     name: str

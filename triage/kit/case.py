@@ -144,7 +144,7 @@ class Case:
         """Where a group can move so that the requirement holds, the smallest step first."""
         ahead = self.ahead(group)
         if not requirement.version:
-            if requirement.comparison not in (Comparison.FIRST, Comparison.WITH):
+            if requirement.comparison not in (Comparison.FIRST, Comparison.WITH, Comparison.SAME):
                 return []
             finished = [target for target in ahead if self._finished(target)]
             last = finished[-1] if finished else Target("", None)

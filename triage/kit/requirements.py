@@ -9,7 +9,7 @@ from triage.kit.units import component_name
 from triage.kit.versions import order
 
 # What an earlier release asked for still holds for those built upon it; the rest is about itself.
-LASTING = frozenset({Comparison.AT_LEAST, Comparison.FIRST, Comparison.WITH})
+LASTING = frozenset({Comparison.AT_LEAST, Comparison.FIRST, Comparison.WITH, Comparison.SAME})
 # The other unit could not be used with the moved one; the move itself can be made without it.
 EXCLUDING = frozenset({Comparison.EXACTLY, Comparison.BELOW, Comparison.NOT_WITH})
 
@@ -46,6 +46,7 @@ def holds(requirement: Requirement, state: State) -> Holding:
         Comparison.AT_LEAST: found.sign >= 0,
         Comparison.FIRST: found.sign >= 0,
         Comparison.WITH: found.sign >= 0,
+        Comparison.SAME: found.sign >= 0,
         Comparison.EXACTLY: found.sign == 0,
         Comparison.BELOW: found.sign < 0,
         Comparison.NOT_WITH: found.sign != 0,
@@ -63,6 +64,7 @@ def in_words(requirement: Requirement) -> str:
         Comparison.NOT_WITH: f"cannot be used with {version}" if version else "cannot be used",
         Comparison.FIRST: f"has to be updated first{f', to {version}' if version else ''}",
         Comparison.WITH: f"has to be updated too{f', to {version}' if version else ''}",
+        Comparison.SAME: f"has to be on the same release{f', {version}' if version else ''}",
     }[requirement.comparison]
 
 
@@ -75,6 +77,6 @@ def _unversioned(requirement: Requirement, state: State) -> Holding:
     asked = in_words(requirement)
     if requirement.comparison is Comparison.NOT_WITH:
         return Holding(False, asked)
-    if requirement.comparison in (Comparison.FIRST, Comparison.WITH):
+    if requirement.comparison in (Comparison.FIRST, Comparison.WITH, Comparison.SAME):
         return Holding(state.newest or state.moved, "" if state.newest or state.moved else asked)
     return Holding(None, f"{asked}; which version is not stated")

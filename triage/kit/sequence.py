@@ -58,7 +58,11 @@ def in_order(
     }
     for asked in case.asked(chosen):
         comparison = asked.requirement.comparison
-        if asked.by not in chosen or asked.of not in chosen or comparison is Comparison.WITH:
+        if (
+            asked.by not in chosen
+            or asked.of not in chosen
+            or comparison in (Comparison.WITH, Comparison.SAME)
+        ):
             continue
         held = holds(asked.requirement, case.state(asked.of, {})).holds
         if comparison is Comparison.FIRST or held is not True:
