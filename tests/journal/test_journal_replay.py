@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from triage.advice import presets
+from triage.app.pipeline import Advice, Engine, advise, engine, read_and_judge
 from triage.domain.advice import Evidence, Verdict
 from triage.domain.journal import Kept, Opener
 from triage.domain.judged import JudgedNotes, Standing
@@ -18,12 +19,11 @@ from triage.domain.kinds import Kind
 from triage.domain.kit import Job, Kit, Unit
 from triage.domain.notes import Item
 from triage.errors import StoreError
-from triage.journal.keep import Choice, Inputs, keep
-from triage.journal.later import add_later
+from triage.journal.followups import add_later
+from triage.journal.record_decision import Choice, Inputs, keep
 from triage.journal.replay import Replay, replay
 from triage.journal.store import Journal
 from triage.journal.verify import verify
-from triage.pipeline import Advice, Engine, advise, engine, read_and_judge
 
 NOTES = Path(__file__).parents[2] / "corpora" / "demo" / "heron-2-release-notes.md"
 DAY = dt.date(2026, 11, 25)

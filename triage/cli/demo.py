@@ -19,10 +19,10 @@ def demo(
 ) -> None:
     """Assess the invented demo notes with the demo kit and field reports."""
     from triage.advice import DEFAULT
-    from triage.cli.assess import Output, rendered
+    from triage.app.pipeline import advise, engine, read_and_judge
     from triage.kit import load
-    from triage.pipeline import advise, engine, read_and_judge
-    from triage.resources import folder
+    from triage.reference.shipped import folder
+    from triage.render.output import Output, rendered
 
     place = folder("corpora") / "demo"
     file = place / "heron-2-release-notes.md"

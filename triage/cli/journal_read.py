@@ -22,10 +22,10 @@ from triage.cli.out import say
 from triage.cli.shared import DayOption, day
 
 if TYPE_CHECKING:
+    from triage.app.pipeline import Advice
     from triage.domain.journal import Entry, Kept
     from triage.domain.judged import JudgedNotes
     from triage.journal.store import Journal
-    from triage.pipeline import Advice
 
 
 MOST = 1000  # reviews shown at once
@@ -109,7 +109,7 @@ def due(
     if len(found) == MOST:
         say(f"Only the first {MOST} are shown.\n")
     if calendar is not None:
-        from triage.journal.calendar import to_ical
+        from triage.journal.review_calendar import to_ical
         from triage.journal.whole_file import whole_file
 
         with whole_file(calendar) as file:
@@ -122,9 +122,9 @@ def stats(
     journal: JournalOption = None,
 ) -> None:
     """Show how decisions went, how well the certainty held, and what waiting avoided."""
-    from triage.journal.cases import cases
+    from triage.journal.history import cases
     from triage.journal.learning import stats as count
-    from triage.journal.updates import updates
+    from triage.journal.record_update import updates
     from triage.render.journal_learnt import learnt
 
     store = opened(journal)
@@ -139,8 +139,8 @@ def replay(
     """Compute the advice of an entry once more, and say what differs and why."""
     from functools import partial
 
+    from triage.app.pipeline import engine, read_and_judge
     from triage.journal.replay import replay as again
-    from triage.pipeline import engine, read_and_judge
     from triage.render.journal import replayed
 
     say_outline(
@@ -151,8 +151,8 @@ def replay(
 def advised(judged: JudgedNotes, stored: Kept) -> Advice:
     """The advice from the inputs that an entry keeps."""
     from triage.advice.tables import priors
+    from triage.app.pipeline import advise
     from triage.journal.base_rates import with_flights
-    from triage.pipeline import advise
 
     return advise(
         judged,

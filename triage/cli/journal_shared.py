@@ -50,7 +50,7 @@ def opened(stated: str | None) -> Journal:
 
 def add(payload: Later, pilot: str | None, journal: str | None) -> None:
     """Record a later entry and say so."""
-    from triage.journal.later import add_later
+    from triage.journal.followups import add_later
 
     store = opened(journal)
     entry = add_later(store, payload, pilot_named(pilot, store))

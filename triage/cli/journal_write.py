@@ -34,11 +34,11 @@ from triage.cli.shared import (
 from triage.errors import ConfigError
 
 if TYPE_CHECKING:
+    from triage.app.pipeline import Advice
     from triage.cli.shared import Asked
     from triage.domain.journal import Entry
-    from triage.journal.keep import Choice as Chosen
-    from triage.journal.keep import Inputs
-    from triage.pipeline import Advice
+    from triage.journal.record_decision import Choice as Chosen
+    from triage.journal.record_decision import Inputs
 
 
 class Choice(StrEnum):
@@ -79,7 +79,7 @@ def keep(
     journal: JournalOption = None,
 ) -> None:
     """Assess notes as `triage assess` does, and record the advice with your decision."""
-    from triage.cli.assess import Output, rendered
+    from triage.render.output import Output, rendered
 
     answer = asked(notes, form, policy, kit, unit, today, own_priors=own_priors, journal=journal)
     say(rendered(answer.advice, Output.TEXT, brief=True))
@@ -101,7 +101,7 @@ def keep_asked(
     journal: str | None = None,
 ) -> Entry:
     """Record an advice with what it was made from."""
-    from triage.journal.keep import Inputs
+    from triage.journal.record_decision import Inputs
 
     inputs = Inputs(**{k: v for k, v in answer._asdict().items() if k != "advice"})
     return keep_advice(
@@ -122,11 +122,11 @@ def keep_advice(
     journal: str | None = None,
 ) -> Entry:
     """Record an advice that was shown, with the looks that speak of its releases."""
-    from triage.journal.keep import Choice as Made
-    from triage.journal.keep import keep as record
+    from triage.journal.record_decision import Choice as Made
+    from triage.journal.record_decision import keep as record
     from triage.journal.store import open_journal
-    from triage.looks import read
-    from triage.looks.evidence import is_about
+    from triage.reports import read
+    from triage.reports.evidence import is_about
 
     releases = advice.judged.notes.releases
     looks = tuple(look for look in read().looks if any(is_about(look, r) for r in releases))
@@ -248,7 +248,7 @@ def correct(
 
 def split_choice(words: str) -> tuple[str, Chosen]:
     """'battery-1=wait' taken apart."""
-    from triage.journal.keep import Choice as Made
+    from triage.journal.record_decision import Choice as Made
 
     label, _, choice = words.rpartition("=")
     if not label or choice not in set(Made):

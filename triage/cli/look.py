@@ -11,7 +11,7 @@ import typer
 from triage.cli.out import say, warn
 
 if TYPE_CHECKING:
-    from triage.domain.looks import LookGroup
+    from triage.domain.reports import LookGroup
 
 app = typer.Typer(help="Record what you saw of a release in the field.", no_args_is_help=True)
 
@@ -42,10 +42,10 @@ def add(
     ] = None,
 ) -> None:
     """Record one act of watching."""
-    from triage.domain.looks import Seen
-    from triage.looks import add as record
-    from triage.looks import grouped, read
-    from triage.looks.stated import stated
+    from triage.domain.reports import Seen
+    from triage.reports import add as record
+    from triage.reports import grouped, read
+    from triage.reports.stated_report import stated
 
     today = dt.date.today()
     look = stated(
@@ -73,7 +73,7 @@ def list_(
 ) -> None:
     """Show the looks; near-duplicates stand together and count once."""
     from triage.kit.versions import compare
-    from triage.looks import grouped, read
+    from triage.reports import grouped, read
 
     found = read()
     if found.torn:

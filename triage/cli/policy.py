@@ -44,7 +44,8 @@ def set_(
 ) -> None:
     """Write your policy file: a preset, single values, or both."""
     from triage.advice.own_policy import changed
-    from triage.userfiles import locked, read_text, replace_text, user_file
+    from triage.storage.atomic_write import locked, read_text, replace_text
+    from triage.storage.user_folder import user_file
 
     path = user_file("policy.toml")
     with locked(path) as target:
@@ -59,7 +60,8 @@ def check(
 ) -> None:
     """Say whether a policy file holds."""
     from triage.advice import read_policy
-    from triage.userfiles import read_text, user_file
+    from triage.storage.atomic_write import read_text
+    from triage.storage.user_folder import user_file
 
     path = file or user_file("policy.toml")
     if file is None and not path.exists():
@@ -80,8 +82,8 @@ def compare(
     today: DayOption = None,
 ) -> None:
     """Show the advice under each preset, and your own policy, side by side."""
+    from triage.app.pipeline import compare_policies, engine
     from triage.kit import load
-    from triage.pipeline import compare_policies, engine
     from triage.render.comparison import comparison
     from triage.render.text import to_text
 

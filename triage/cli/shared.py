@@ -13,12 +13,12 @@ from triage.errors import ConfigError
 
 if TYPE_CHECKING:
     from triage.advice.tables import PriorTable
+    from triage.app.pipeline import Advice, Engine
     from triage.domain.advice import Evidence, OwnRecord
     from triage.domain.judged import JudgedNotes
     from triage.domain.kit import Kit
     from triage.domain.notes import Notes as ReadNotes
     from triage.domain.policy import Policy
-    from triage.pipeline import Advice, Engine
 
 _MANY = 3000  # items that take some ten seconds to judge
 
@@ -71,7 +71,8 @@ def day(text: str | None) -> dt.date:
 def policy_named(name: str | None) -> Policy:
     """A preset, a policy file, or the operator's own (the default preset when there is none)."""
     from triage.advice import DEFAULT, presets, read_policy
-    from triage.userfiles import read_text, user_file
+    from triage.storage.atomic_write import read_text
+    from triage.storage.user_folder import user_file
 
     own = user_file("policy.toml")
     if name is None:
@@ -93,9 +94,9 @@ def judged(name: str | None, form: Form | None, engine: Engine) -> JudgedNotes:
 
 
 def _judged(data: bytes, called: str, form: Form | None, engine: Engine) -> JudgedNotes:
+    from triage.app.pipeline import read_and_judge
     from triage.classify.corrections import settled_in
     from triage.domain.notes import SourceFormat
-    from triage.pipeline import read_and_judge
 
     stated = SourceFormat(form.value) if form else None
     return read_and_judge(
@@ -141,9 +142,9 @@ def asked(
 
     `own_priors` start from the base rates of the journal named.
     """
+    from triage.app.pipeline import advise, engine
     from triage.cli.out import read_source
     from triage.kit import load
-    from triage.pipeline import advise, engine
 
     chosen, owned, on = policy_named(policy), load(kit), day(today)
     data, called = read_source(notes)
@@ -158,7 +159,7 @@ def _own_priors(journal: str | None) -> tuple[PriorTable, dict[str, float], dict
     """The shipped priors with the own record in them, and both as the journal keeps them."""
     from triage.advice.tables import priors
     from triage.journal.base_rates import flights_of, own_priors, record_of
-    from triage.journal.cases import cases
+    from triage.journal.history import cases
     from triage.journal.learning import stats
     from triage.journal.store import open_journal
 
@@ -169,7 +170,7 @@ def _own_priors(journal: str | None) -> tuple[PriorTable, dict[str, float], dict
 def evidence(notes: ReadNotes, record: Path | None = None) -> tuple[Evidence, ...]:
     """The field reports recorded for these releases, each counted once."""
     from triage.cli.out import warn
-    from triage.looks import evidence_for, grouped, read
+    from triage.reports import evidence_for, grouped, read
 
     found = read(record)
     if found.torn:
@@ -179,7 +180,7 @@ def evidence(notes: ReadNotes, record: Path | None = None) -> tuple[Evidence, ..
 
 def recorded(kit: Kit) -> dict[str, dict[str, str]]:
     """The settings last recorded, by unit label."""
-    from triage.updateday.remind import last_recorded
+    from triage.settings.snapshots import last_recorded
 
     return {unit.label: last_recorded(unit.label) for unit in kit.units}
 
@@ -187,7 +188,7 @@ def recorded(kit: Kit) -> dict[str, dict[str, str]]:
 def remind() -> None:
     """Say that an update run is open, where one is."""
     from triage.cli.out import warn
-    from triage.updateday.remind import reminder
+    from triage.update.run_log import reminder
 
     if line := reminder():
         warn(line)

@@ -22,7 +22,7 @@ from triage.cli.shared import (
 from triage.errors import StoreError, TriageError
 
 if TYPE_CHECKING:
-    from triage.domain.updateday import Marked, Run, StepState, Summary
+    from triage.domain.update_run import Marked, Run, StepState, Summary
 
 app = typer.Typer(
     help="Carry an update day: every unit, every battery, nothing forgotten.",
@@ -51,8 +51,8 @@ def start(
     page: PrintOption = None,
 ) -> None:
     """Begin a run from release notes, your kit and your policy."""
-    from triage.updateday.runs import begin
-    from triage.updateday.starting import against, run_plan
+    from triage.update.run_log import begin
+    from triage.update.start_run import against, run_plan
 
     answer = asked(notes, form, policy, kit, "", today)
     if answer.kit.assumed:
@@ -73,7 +73,7 @@ def start(
 @app.command("next")
 def next_(run: RunOption = "") -> None:
     """Show the next step with everything to know about it."""
-    from triage.updateday.runs import run_called
+    from triage.update.run_log import run_called
 
     _show_next(run_called(run))
 
@@ -81,8 +81,8 @@ def next_(run: RunOption = "") -> None:
 @app.command()
 def show(step: StepArgument, run: RunOption = "") -> None:
     """Show one step."""
-    from triage.updateday.run import step_of
-    from triage.updateday.runs import run_called
+    from triage.update.run_log import run_called
+    from triage.update.run_state import step_of
 
     found = run_called(run)
     _show(found, step_of(found, step))
@@ -96,9 +96,8 @@ def status(
 ) -> None:
     """Show how a run stands, and what keeps it open."""
     from triage.render.text import to_text
-    from triage.render.updateday import status as outline
-    from triage.updateday.remind import reminder
-    from triage.updateday.runs import all_runs, open_runs, run_called
+    from triage.render.update_run import status as outline
+    from triage.update.run_log import all_runs, open_runs, reminder, run_called
 
     found = all_runs() if every else (run_called(run),) if run or page else open_runs()
     if not found:
@@ -124,9 +123,9 @@ def done(
     run: RunOption = "",
 ) -> None:
     """Mark a step done; a version is compared with the target, a snapshot with the one before."""
-    from triage.domain.updateday import Needs
-    from triage.updateday.run import done as decide
-    from triage.updateday.runs import mark, snapshot_for
+    from triage.domain.update_run import Needs
+    from triage.update.run_log import mark, snapshot_for
+    from triage.update.run_state import done as decide
 
     found, chosen = _step(run, step)
     needs = chosen.step.needs
@@ -160,8 +159,8 @@ def skip(
     run: RunOption = "",
 ) -> None:
     """Leave a step out, with a reason; versions and batteries stay owed."""
-    from triage.updateday.run import skipped
-    from triage.updateday.runs import mark
+    from triage.update.run_log import mark
+    from triage.update.run_state import skipped
 
     _marked(*mark(run, step, lambda now, one: skipped(now, one, _now(), reason)))
 
@@ -173,8 +172,8 @@ def fail(
     run: RunOption = "",
 ) -> None:
     """Note that a step did not work, and show what usually helps."""
-    from triage.updateday.run import failed
-    from triage.updateday.runs import mark
+    from triage.update.run_log import mark
+    from triage.update.run_state import failed
 
     _marked(*mark(run, step, lambda now, one: failed(now, one, _now(), reason)))
 
@@ -186,8 +185,8 @@ def reopen(
     run: RunOption = "",
 ) -> None:
     """Take a step back that was marked by mistake or has to be done again."""
-    from triage.updateday.run import reopened
-    from triage.updateday.runs import mark
+    from triage.update.run_log import mark
+    from triage.update.run_state import reopened
 
     _marked(*mark(run, step, lambda now, one: reopened(now, one, _now(), reason)))
 
@@ -221,7 +220,7 @@ def abandon(
 def _close(
     run: str, kit: Path | None, abandoned: str | None, pilot: str | None, journal: str | None
 ) -> None:
-    from triage.updateday.runs import finish as close
+    from triage.update.run_log import finish as close
 
     told: list[str] = []
 
@@ -241,8 +240,8 @@ def _close(
 
 
 def _kept(summary: Summary, pilot: str | None, journal: str | None) -> int:
+    from triage.journal.record_update import keep_update
     from triage.journal.store import open_journal
-    from triage.journal.updates import keep_update
 
     store = open_journal(journal, create=True)
     entry = keep_update(store, summary, pilot_named(pilot, store))
@@ -255,8 +254,8 @@ def _now() -> dt.datetime:
 
 
 def _step(run: str, step: str) -> tuple[Run, StepState]:
-    from triage.updateday.run import next_step, step_of
-    from triage.updateday.runs import run_called
+    from triage.update.run_log import run_called
+    from triage.update.run_state import next_step, step_of
 
     found = run_called(run)
     chosen = step_of(found, step) if step else next_step(found)
@@ -275,10 +274,10 @@ def _number(text: str) -> int | None:
 def _compared(run: Run, step: StepState) -> str:
     """Show the settings side by side where both are recorded; what came of it in words."""
     from triage.render.text import to_text
-    from triage.render.updateday import comparison, counted
-    from triage.updateday.compare import compare
-    from triage.updateday.runs import snapshots_of
-    from triage.updateday.snapshots import renamed
+    from triage.render.update_run import comparison, counted
+    from triage.settings.comparison import compare
+    from triage.settings.snapshots import renamed
+    from triage.update.run_log import snapshots_of
 
     pair = snapshots_of(run, step)
     if pair is None:
@@ -289,10 +288,10 @@ def _compared(run: Run, step: StepState) -> str:
 
 
 def _marked(run: Run, mark: Marked) -> None:
-    from triage.domain.updateday import Mark
+    from triage.domain.update_run import Mark
     from triage.render.text import to_text
-    from triage.render.updateday import mends
-    from triage.updateday.run import step_of
+    from triage.render.update_run import mends
+    from triage.update.run_state import step_of
 
     step = step_of(run, mark.step)
     say(f"Step {step.number} {mark.mark}{f': {mark.note}' if mark.note else ''}\n")
@@ -304,7 +303,7 @@ def _marked(run: Run, mark: Marked) -> None:
 
 
 def _show_next(run: Run) -> None:
-    from triage.updateday.run import next_step
+    from triage.update.run_state import next_step
 
     if step := next_step(run):
         say("\n")
@@ -315,7 +314,7 @@ def _show_next(run: Run) -> None:
 
 def _show(run: Run, step: StepState) -> None:
     from triage.render.text import to_text
-    from triage.render.updateday import one_step
+    from triage.render.update_run import one_step
 
     say(to_text(one_step(run, step)))
 
@@ -339,6 +338,6 @@ def _print(run: Run, page: Path | None) -> None:
 
 def _over(summary: Summary) -> None:
     from triage.render.text import to_text
-    from triage.render.updateday import summary as outline
+    from triage.render.update_run import summary as outline
 
     say(to_text(outline(summary)))

@@ -40,14 +40,14 @@ def list_(
     """Weigh every release under watch anew, and list what to look for and when."""
     if context.invoked_subcommand is not None:
         return
+    from triage.app.pipeline import engine
+    from triage.app.watch import standing
     from triage.classify.corrections import settled_in
     from triage.kit import load
-    from triage.looks import read
-    from triage.pipeline import engine
     from triage.render.text import to_text
     from triage.render.watch import watching
-    from triage.watch.standing import standing
-    from triage.watch.store import watched
+    from triage.reports import read
+    from triage.watch.watch_store import watched
 
     found, on = watched(), day(today)
     for fault in found.faults:
@@ -93,7 +93,7 @@ def drop(
     name: Annotated[str, typer.Argument(help="What they are called, or their digest.")],
 ) -> None:
     """Take notes from under watch."""
-    from triage.watch.store import drop as remove
+    from triage.watch.watch_store import drop as remove
 
     say(f"No longer under watch: {remove(name)}.\n")
 
@@ -101,8 +101,8 @@ def drop(
 def keep(data: bytes, source: Source, unit: str, on: dt.date, name: str = "") -> str:
     """Put notes that were read under watch; what came of it in a line."""
     from triage.domain.watch import Watched
-    from triage.watch.store import keep as store
-    from triage.watch.store import watched
+    from triage.watch.watch_store import keep as store
+    from triage.watch.watch_store import watched
 
     new = Watched(
         sha256=source.sha256,

@@ -14,15 +14,15 @@ from triage.domain.journal import Kept
 from triage.domain.judged import JudgedNotes
 from triage.domain.kinds import Kind
 from triage.domain.notes import Item, SourceFormat
-from triage.journal.keep import Answer, UnitAnswer, judged_of
-from triage.journal.later import decision_in
+from triage.journal.followups import decision_in
+from triage.journal.record_decision import Answer, UnitAnswer, judged_of
 from triage.journal.store import Journal
 
 _FEW = 12  # differences told one by one
 
 
 class Read(Protocol):
-    """Reads and judges a document (`triage.pipeline.read_and_judge` with its engine bound)."""
+    """Reads and judges a document (`triage.app.pipeline.read_and_judge` with its engine bound)."""
 
     def __call__(
         self, data: bytes, name: str, *, format: SourceFormat, settled: Any
@@ -31,7 +31,7 @@ class Read(Protocol):
 
 
 class Advise(Protocol):
-    """Advises on judged notes (`triage.pipeline.advise`)."""
+    """Advises on judged notes (`triage.app.pipeline.advise`)."""
 
     def __call__(self, judged: JudgedNotes, stored: Kept) -> Answer:
         """The advice from the inputs of the entry."""

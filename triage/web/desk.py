@@ -15,24 +15,25 @@ from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 from triage.advice import DEFAULT, presets, read_policy
 from triage.advice.course import Course, course
 from triage.advice.strictness import STEPS, between, step_of, verdicts
+from triage.app.pipeline import Advice, Engine, Prepared, UnitAdvice, advise, engine, prepare
 from triage.classify.corrections import NAME as CORRECTIONS
 from triage.classify.corrections import heading_of, settle, settled_in
 from triage.classify.judge import unit_of
 from triage.domain.advice import Candidate, Evidence, Verdict
 from triage.domain.kinds import Kind
 from triage.domain.kit import Kit
-from triage.domain.looks import LookGroup
 from triage.domain.policy import Policy
+from triage.domain.reports import LookGroup
 from triage.errors import ConfigError, SourceError, TriageError
-from triage.looks import evidence_for, grouped, read
-from triage.looks.store import path_of
-from triage.pipeline import Advice, Engine, Prepared, UnitAdvice, advise, engine, prepare
-from triage.updateday.remind import last_recorded
-from triage.userfiles import read_text, user_file
+from triage.reports import evidence_for, grouped, read
+from triage.reports.report_store import path_of
+from triage.settings.snapshots import last_recorded
+from triage.storage.atomic_write import read_text
+from triage.storage.user_folder import user_file
 from triage.web.documents import Document, Documents, kit_of
 
 if TYPE_CHECKING:
-    from triage.journal.keep import Inputs
+    from triage.journal.record_decision import Inputs
 
 OWN = "own"
 BETWEEN = "between"
@@ -251,8 +252,8 @@ def recorded_of(kit: Kit) -> dict[str, dict[str, str]]:
 
 def inputs_of(answer: Answer) -> Inputs:
     """What the journal keeps of an answer."""
-    from triage.journal.keep import Inputs
-    from triage.looks.evidence import is_about
+    from triage.journal.record_decision import Inputs
+    from triage.reports.evidence import is_about
 
     releases = answer.document.judged.notes.releases
     looks = read(answer.document.setting.looks).looks

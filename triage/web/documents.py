@@ -13,12 +13,12 @@ from pathlib import Path
 from threading import Lock
 from typing import NamedTuple
 
+from triage.app.pipeline import Engine, read_and_judge
 from triage.classify.judge import Settled
 from triage.domain.judged import JudgedNotes
 from triage.domain.kit import Kit
 from triage.errors import SourceError
 from triage.notes import read, source
-from triage.pipeline import Engine, read_and_judge
 
 MOST = 16  # documents
 MOST_BYTES = 128 * 1024 * 1024  # of their sources

@@ -117,7 +117,7 @@ async def review(request: Request) -> Response:
 
 async def _add(payload: object) -> Response:
     from triage.domain.journal import Outcome, Review
-    from triage.journal.later import add_later
+    from triage.journal.followups import add_later
     from triage.journal.store import open_journal
 
     assert isinstance(payload, Outcome | Review)

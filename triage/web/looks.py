@@ -8,11 +8,11 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from triage.domain.looks import Look, Seen
+from triage.domain.reports import Look, Seen
 from triage.errors import ConfigError, SourceError
 from triage.kit.units import function_names
-from triage.looks import add as record
-from triage.looks.stated import stated
+from triage.reports import add as record
+from triage.reports.stated_report import stated
 from triage.web import forms
 from triage.web.desk import Desk
 from triage.web.forms import desk_of, form_of

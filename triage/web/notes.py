@@ -11,8 +11,8 @@ from starlette.routing import Route
 
 from triage.domain.kinds import Kind
 from triage.errors import ConfigError
-from triage.resources import folder
-from triage.updateday.remind import reminder
+from triage.reference.shipped import folder
+from triage.update.run_log import reminder
 from triage.web import forms
 from triage.web.desk import Answer, Choice, Desk, inputs_of
 from triage.web.documents import Setting
@@ -92,8 +92,8 @@ async def correct(request: Request) -> Response:
 
 async def keep(request: Request) -> Response:
     """Record the advice with the operator's decision."""
-    from triage.journal.keep import Choice as Made
-    from triage.journal.keep import keep as record
+    from triage.journal.record_decision import Choice as Made
+    from triage.journal.record_decision import keep as record
     from triage.journal.store import open_journal
 
     desk, form = desk_of(request), await form_of(request)
@@ -114,8 +114,8 @@ async def keep(request: Request) -> Response:
 
 async def begin(request: Request) -> Response:
     """Begin an update run."""
-    from triage.updateday.runs import begin as record
-    from triage.updateday.starting import against, run_plan
+    from triage.update.run_log import begin as record
+    from triage.update.start_run import against, run_plan
 
     desk, form = desk_of(request), await form_of(request)
 

@@ -12,7 +12,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from triage.domain.updateday import (
+from triage.domain.update_run import (
     Detail,
     Marked,
     Needs,
@@ -25,8 +25,8 @@ from triage.domain.updateday import (
 )
 from triage.errors import ConfigError, StoreError, TriageError
 from triage.render.outline import Outline
-from triage.updateday import run as deciding
-from triage.updateday import runs as kept
+from triage.update import run_log as kept
+from triage.update import run_state as deciding
 from triage.web import forms
 from triage.web.forms import form_of
 from triage.web.journal import pilot_of
@@ -127,9 +127,9 @@ def _owed(step: StepState) -> bool:
 
 def _compared(run: Run, step: StepState) -> Outline:
     """Settings before and after side by side, () while one is not recorded."""
-    from triage.render.updateday import comparison
-    from triage.updateday.compare import compare
-    from triage.updateday.snapshots import renamed
+    from triage.render.update_run import comparison
+    from triage.settings.comparison import compare
+    from triage.settings.snapshots import renamed
 
     pair = kept.snapshots_of(run, step)
     if pair is None:
@@ -190,9 +190,9 @@ async def settings(request: Request) -> Response:
 
 def _record(id: str, number: str, pasted: str) -> None:
     from triage.kit import installed, load
-    from triage.updateday.gather import Answer
-    from triage.updateday.reading import read_settings
-    from triage.updateday.recording import Recording, refused
+    from triage.settings.entries import Answer
+    from triage.settings.read_settings import read_settings
+    from triage.settings.recording_session import Recording, refused
 
     step = deciding.step_of(kept.run_called(id), number)
     unit, owned = step.step.unit, load(None)
@@ -235,8 +235,8 @@ async def close(request: Request) -> Response:
 
 
 def _into_journal(summary: Summary) -> None:
+    from triage.journal.record_update import keep_update
     from triage.journal.store import open_journal
-    from triage.journal.updates import keep_update
 
     store = open_journal(create=True)
     keep_update(store, summary, pilot_of(store))
