@@ -13,7 +13,7 @@ import pytest
 from starlette.testclient import TestClient
 
 import triage
-from triage.app.pipeline import Engine, engine
+from triage.app.read import Engine, engine
 from triage.reference.shipped import folder
 from triage.web.app import make_app
 from triage.web.desk import Desk

@@ -11,7 +11,7 @@ from markupsafe import escape
 from starlette.testclient import TestClient
 
 from triage.advice.strictness import between
-from triage.app.pipeline import Engine
+from triage.app.read import Engine
 from triage.classify.corrections import corrections
 from triage.journal.store import open_journal
 from triage.reports import read

@@ -1,59 +1,84 @@
-"""How each release under watch stands today: the advice made anew, and the next look due."""
+"""Use case: releases under watch, each weighed anew, and when the next check is due."""
 
 from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Iterator, Sequence
-from typing import TYPE_CHECKING
 
 from triage.advice.weigh import release_day
-from triage.app.pipeline import Advice, Engine, UnitAdvice, advise, read_and_judge
+from triage.app.assess import advise
+from triage.app.environment import today
+from triage.app.gather import Wanted, gather
+from triage.app.read import Engine, read_and_judge
 from triage.domain.advice import Verdict
-from triage.domain.kit import Kit
-from triage.domain.notes import Release
-from triage.domain.policy import Policy
+from triage.domain.answer import Advice, UnitAdvice
+from triage.domain.notes import Release, SourceFormat
 from triage.domain.reports import Look
 from triage.domain.watch import Watch, Watched
 from triage.errors import SourceError, StoreError
-from triage.reports import evidence_for, grouped
+from triage.notes import read
 from triage.reports.evidence import is_about
 from triage.watch.watch_intervals import next_look
-from triage.watch.watch_store import data_of
-
-if TYPE_CHECKING:
-    from triage.classify.judge import Settled
+from triage.watch.watch_store import data_of, watched
+from triage.watch.watch_store import keep as store
 
 _ORDER = {Verdict.UPDATE: 0, Verdict.WAIT: 1, None: 2}
 
 
-def standing(
+def reassess(
     watched: Sequence[Watched],
     engine: Engine,
-    kit: Kit,
-    policy: Policy,
-    looks: Sequence[Look],
+    wanted: Wanted,
     *,
-    today: dt.date,
-    settled: Settled = lambda item: None,
     fault: Callable[[str], None],
 ) -> tuple[Watch, ...]:
-    """Every release under watch: those to move to first, then by the day of the next look.
+    """Every release under watch: those to move to first, then by the day of the next check.
 
     Notes that cannot be read any more are told to `fault`, and the others are weighed all the same.
     """
     rows: list[Watch] = []
     for notes in watched:
         try:
-            judged = read_and_judge(
-                data_of(notes), notes.name, engine, format=notes.format, settled=settled
-            )
+            data = data_of(notes)
+            judged = read_and_judge(data, notes.name, engine, format=notes.format)
         except (SourceError, StoreError) as error:
             fault(str(error))
             continue
-        seen = evidence_for(judged.notes, grouped(tuple(looks)))[0]
-        answer = advise(judged, kit, policy, seen, today=today, unit=notes.unit)
-        rows += rows_of(notes, answer, looks, today)
+        inputs = gather(judged.notes, data, wanted._replace(unit=notes.unit))
+        rows += rows_of(notes, advise(judged, inputs), inputs.looks, inputs.day)
     return tuple(sorted(rows, key=lambda w: (_ORDER[w.verdict], w.next_look or dt.date.max)))
+
+
+def keep(
+    data: bytes,
+    name: str,
+    *,
+    called: str = "",
+    format: SourceFormat | None = None,
+    unit: str = "",
+    day: dt.date | None = None,
+) -> str:
+    """Put notes under watch, the same notes once; what came of it in a line.
+
+    `called` is what to call them, else `name`. SourceError when they cannot be read.
+    """
+    source = read(data, name, format=format).source
+    new = Watched(
+        sha256=source.sha256,
+        name=called.strip() or source.name,
+        format=source.format,
+        unit=unit,
+        added=day or today(),
+    )
+    before = watched().watched
+    kept = store(data, new)
+    if any(one.sha256 == new.sha256 for one in before):
+        return f"under watch already, since {kept.added.isoformat()}: {kept.name}"
+    older = ", ".join(one.sha256[:12] for one in before if one.name == kept.name)
+    line = f"under watch: {kept.name}; see: triage watch"
+    if older:
+        line += f" (other notes of that name are too; to drop them: triage watch drop {older})"
+    return line
 
 
 def rows_of(

@@ -56,22 +56,28 @@ def assess(
 ) -> None:
     """Read release notes and recommend: update now, or wait and watch."""
     if explain is not None:
-        from triage.app.pipeline import engine
+        from triage.app.read import engine
         from triage.cli.items import explained
 
         machine = engine()
         say(explained(judged(notes, form, machine), explain, machine))
         return
-    answer = asked(notes, form, policy, kit, unit, today, own_priors=own_priors)
-    remind()
-    say(rendered(answer.advice, Output.JSON if json else output, brief=brief))
-    if keep is not None:
-        from triage.cli.journal_write import keep_asked
+    from triage.app.assess import advise
 
-        entry = keep_asked(answer, keep.value, reason)
+    read, inputs = asked(notes, form, policy, kit, unit, today, own_priors=own_priors)
+    advice = advise(read, inputs)
+    remind()
+    say(rendered(advice, Output.JSON if json else output, brief=brief))
+    if keep is not None:
+        from triage.app.decide import decide
+        from triage.journal.record_decision import Choice
+
+        entry, remark = decide(advice, inputs, Choice(keep.value), reason)
+        if remark:
+            warn(remark)
         warn(f"kept in the journal as entry {entry.seq}")
     if watch:
-        from triage.cli.watch import keep as under_watch
+        from triage.app.watch import keep as under_watch
 
-        source = answer.advice.judged.notes.source
-        warn(under_watch(answer.data, source, answer.unit, answer.day))
+        source = read.notes.source
+        warn(under_watch(inputs.data, source.name, format=source.format, unit=unit, day=inputs.day))

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from triage.app.environment import today
 from triage.cli.out import say
 from triage.cli.shared import remind
 from triage.errors import ConfigError
@@ -123,7 +124,7 @@ def check(kit: KitFile = None) -> None:
     from triage.kit.kit_check import check as check_kit
 
     remind()
-    remarks = check_kit(kit_file.load(kit), dt.date.today())
+    remarks = check_kit(kit_file.load(kit), today())
     lines = "".join(
         fill(remark, 80, initial_indent="- ", subsequent_indent="  ", break_on_hyphens=False) + "\n"
         for remark in remarks

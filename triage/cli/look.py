@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from triage.app.environment import today
 from triage.cli.out import say, warn
 
 if TYPE_CHECKING:
@@ -47,12 +48,12 @@ def add(
     from triage.reports import grouped, read
     from triage.reports.stated_report import stated
 
-    today = dt.date.today()
+    on = today()
     look = stated(
         version,
         Seen(seen.value),
-        day.date() if day else today,
-        today=today,
+        day.date() if day else on,
+        today=on,
         where=where,
         component=component,
         unit=unit,

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from triage.app.environment import now
 from triage.cli.asking import agreed, ask, at_terminal, pasted
 from triage.cli.out import read_source, say
 from triage.cli.shared import FormatOption, KitOption, judged
@@ -78,7 +78,7 @@ def record(
         _type_all(recording)
     if (odd := recording.strange()) and not yes and not (asking and agreed(odd)):
         raise StoreError(f"not recorded: {odd}", mend="name the right unit, or add --yes")
-    _tell(recording.keep(origin, dt.datetime.now().astimezone()))
+    _tell(recording.keep(origin, now()))
 
 
 @app.command("compare")
@@ -252,7 +252,7 @@ def _foretold(unit: str, notes: str | None, form: Form | None) -> tuple[Foretold
     from triage.update.run_log import all_runs
 
     if notes is not None:
-        from triage.app.pipeline import engine
+        from triage.app.read import engine
 
         read = judged(notes, form, engine())
         return foretold(read, range(len(read.notes.releases)))

@@ -10,7 +10,7 @@ from triage.domain.kinds import MEANING, Kind
 from triage.errors import ConfigError
 
 if TYPE_CHECKING:
-    from triage.app.pipeline import Engine
+    from triage.app.read import Engine
     from triage.domain.judged import JudgedItem, JudgedNotes
 
 _NONE = "none"

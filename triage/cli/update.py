@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from triage.app.environment import now as clock
 from triage.cli.asking import agreed, ask, at_terminal
-from triage.cli.journal_shared import JournalOption, PilotOption, pilot_named, remark
+from triage.cli.journal_shared import JournalOption, PilotOption
 from triage.cli.out import say, warn
 from triage.cli.shared import (
     DayOption,
@@ -19,7 +19,7 @@ from triage.cli.shared import (
     PolicyOption,
     asked,
 )
-from triage.errors import StoreError, TriageError
+from triage.errors import StoreError
 
 if TYPE_CHECKING:
     from triage.domain.update_run import Marked, Run, StepState, Summary
@@ -51,20 +51,16 @@ def start(
     page: PrintOption = None,
 ) -> None:
     """Begin a run from release notes, your kit and your policy."""
-    from triage.update.run_log import begin
-    from triage.update.start_run import against, run_plan
+    from triage.app.assess import advise
+    from triage.app.update import begin, ready
 
-    answer = asked(notes, form, policy, kit, "", today)
-    if answer.kit.assumed:
-        raise StoreError("there is no kit yet", mend="state your units first: triage kit add")
-    advice, read = answer.advice, answer.advice.judged
-    plan = run_plan(read, answer.kit, answer.policy, advice.units, unit)
-    reason = against(read, plan, advice.units)
-    if reason and not anyway:
-        warn(reason)
+    read, inputs = asked(notes, form, policy, kit, "", today)
+    found = ready(advise(read, inputs), inputs, unit)
+    if found.against and not anyway:
+        warn(found.against)
         if not (at_terminal() and agreed("Begin all the same?")):
             raise StoreError("not begun", mend="wait, or add --anyway")
-    run = begin(plan, _now(), against=bool(reason))
+    plan, run = found.plan, begin(found)
     say(f"Run {run.id} begun: {plan.title}, {len(run.steps)} steps.\n\n")
     _print(run, page)
     _show_next(run)
@@ -141,7 +137,7 @@ def done(
         return decide(
             now,
             step,
-            _now(),
+            clock(),
             version=version,
             charge=charge,
             snapshot=snapshot,
@@ -162,7 +158,7 @@ def skip(
     from triage.update.run_log import mark
     from triage.update.run_state import skipped
 
-    _marked(*mark(run, step, lambda now, one: skipped(now, one, _now(), reason)))
+    _marked(*mark(run, step, lambda now, one: skipped(now, one, clock(), reason)))
 
 
 @app.command()
@@ -175,7 +171,7 @@ def fail(
     from triage.update.run_log import mark
     from triage.update.run_state import failed
 
-    _marked(*mark(run, step, lambda now, one: failed(now, one, _now(), reason)))
+    _marked(*mark(run, step, lambda now, one: failed(now, one, clock(), reason)))
 
 
 @app.command()
@@ -188,7 +184,7 @@ def reopen(
     from triage.update.run_log import mark
     from triage.update.run_state import reopened
 
-    _marked(*mark(run, step, lambda now, one: reopened(now, one, _now(), reason)))
+    _marked(*mark(run, step, lambda now, one: reopened(now, one, clock(), reason)))
 
 
 @app.command()
@@ -220,37 +216,20 @@ def abandon(
 def _close(
     run: str, kit: Path | None, abandoned: str | None, pilot: str | None, journal: str | None
 ) -> None:
-    from triage.update.run_log import finish as close
+    from triage.app.update import close
 
-    told: list[str] = []
-
-    def keep(summary: Summary) -> None:
-        """A journal that cannot be written holds no run open; the run says how to make it good."""
-        try:
-            told.append(f"Kept in the journal as entry {_kept(summary, pilot, journal)}.\n")
-        except TriageError as error:
-            again = f"triage update finish --run {summary.run}"
-            warn(
-                f"the run is over, but its journal entry is missing ({error}); to write it: {again}"
-            )
-
-    summary = close(run, _now(), keep, kit=kit, abandoned=abandoned)
-    _over(summary)
-    say("".join(told))
-
-
-def _kept(summary: Summary, pilot: str | None, journal: str | None) -> int:
-    from triage.journal.record_update import keep_update
-    from triage.journal.store import open_journal
-
-    store = open_journal(journal, create=True)
-    entry = keep_update(store, summary, pilot_named(pilot, store))
-    remark(store)
-    return entry.seq
-
-
-def _now() -> dt.datetime:
-    return dt.datetime.now().astimezone()
+    over = close(run, abandoned=abandoned, kit=kit, by=pilot, journal=journal)
+    if over.missing:
+        again = f"triage update finish --run {over.summary.run}"
+        warn(
+            f"the run is over, but its journal entry is missing ({over.missing}); "
+            f"to write it: {again}"
+        )
+    _over(over.summary)
+    if over.remark:
+        warn(over.remark)
+    if over.entry is not None:
+        say(f"Kept in the journal as entry {over.entry}.\n")
 
 
 def _step(run: str, step: str) -> tuple[Run, StepState]:

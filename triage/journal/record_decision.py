@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from enum import StrEnum
-from typing import TYPE_CHECKING, NamedTuple, Protocol
+from typing import TYPE_CHECKING
 
 from triage import __version__
-from triage.domain.advice import Assessment, Evidence, OwnRecord, Verdict
+from triage.domain.advice import Assessment, Verdict
+from triage.domain.answer import Advice, Inputs, UnitAdvice
 from triage.domain.journal import Advised, Ahead, Decision, Entry, Kept, Opener, Stored
 from triage.domain.judged import JudgedNotes
 from triage.domain.kinds import Kind
-from triage.domain.kit import Kit, Plan, Scope, UnitScope
+from triage.domain.kit import UnitScope
 from triage.domain.notes import Status
-from triage.domain.policy import Policy
-from triage.domain.reports import Look
 from triage.errors import StoreError
 from triage.journal.canonical import canonical, digest
 from triage.journal.journal_tables import learning
@@ -32,56 +31,9 @@ class Choice(StrEnum):
     WAIT = "wait"
 
 
-class UnitAnswer(Protocol):
-    """The advice for one group of like units."""
-
-    @property
-    def scope(self) -> UnitScope:
-        """What the document offers it."""
-
-    @property
-    def plan(self) -> Plan | None:
-        """What has to move."""
-
-    @property
-    def assessment(self) -> Assessment:
-        """The advice."""
-
-
-class Answer(Protocol):
-    """The whole answer to one document."""
-
-    @property
-    def judged(self) -> JudgedNotes:
-        """The notes with every item judged."""
-
-    @property
-    def scope(self) -> Scope:
-        """What the document offers the kit."""
-
-    @property
-    def units(self) -> Sequence[UnitAnswer]:
-        """The advice for each group of units."""
-
-
-class Inputs(NamedTuple):
-    """What `advise` was given besides the judged notes, and the document's bytes."""
-
-    data: bytes
-    kit: Kit
-    policy: Policy
-    day: dt.date
-    evidence: tuple[Evidence, ...] = ()
-    looks: tuple[Look, ...] = ()
-    unit: str = ""
-    recorded: Mapping[str, Mapping[str, str]] = {}
-    prior_flights: Mapping[str, float] = {}
-    prior_record: Mapping[str, OwnRecord] = {}
-
-
 def keep(
     journal: Journal,
-    answer: Answer,
+    advice: Advice,
     inputs: Inputs,
     choice: Choice,
     reason: str,
@@ -96,16 +48,16 @@ def keep(
     where none is stated, the day the advice turns, else two weeks on. StoreError when there is
     nothing to decide, a label is not known, or the entry could not be written.
     """
-    decisions = decided(answer, choice, reason, apart or {})
-    payload, attachments = kept(answer, inputs, decisions, due)
-    return journal.add(payload, attachments, words_of(payload, answer.judged), pilot)
+    decisions = decided(advice, choice, reason, apart or {})
+    payload, attachments = kept(advice, inputs, decisions, due)
+    return journal.add(payload, attachments, words_of(payload, advice.judged), pilot)
 
 
 def decided(
-    answer: Answer, choice: Choice, reason: str, apart: Mapping[str, Choice]
+    advice: Advice, choice: Choice, reason: str, apart: Mapping[str, Choice]
 ) -> tuple[Decision, ...]:
     """The decision for each group of units that has something to decide."""
-    open_to = [unit for unit in answer.units if unit.assessment.subject is not None]
+    open_to = [unit for unit in advice.units if unit.assessment.subject is not None]
     if not open_to:
         raise StoreError("nothing to decide: no release in these notes is ahead of your kit")
     labels = [label for unit in open_to for label in unit.scope.labels]
@@ -139,25 +91,25 @@ def _verdict(choice: Choice, advised: Verdict) -> Verdict:
 
 
 def kept(
-    answer: Answer, inputs: Inputs, decisions: tuple[Decision, ...], due: dt.date | None = None
+    advice: Advice, inputs: Inputs, decisions: tuple[Decision, ...], due: dt.date | None = None
 ) -> tuple[Kept, dict[str, bytes]]:
     """The payload, and the bytes it names by their digest."""
-    source = answer.judged.notes.source
-    advice = [
+    source = advice.judged.notes.source
+    stored_advice = [
         {
             "scope": unit.scope.model_dump(mode="json"),
             "plan": None if unit.plan is None else unit.plan.model_dump(mode="json"),
             "assessment": unit.assessment.model_dump(mode="json"),
         }
-        for unit in answer.units
+        for unit in advice.units
     ]
     parts = {
         "notes": inputs.data,
-        "judged": canonical(answer.judged.model_dump(mode="json")).encode(),
-        "advice": canonical(advice).encode(),
+        "judged": canonical(advice.judged.model_dump(mode="json")).encode(),
+        "advice": canonical(stored_advice).encode(),
     }
     stored = {name: Stored(sha256=digest(data), size=len(data)) for name, data in parts.items()}
-    advised = tuple(_brief(unit, answer.judged, inputs) for unit in answer.units)
+    advised = tuple(_brief(unit, advice.judged, inputs) for unit in advice.units)
     payload = Kept(
         day=inputs.day,
         tool_version=__version__,
@@ -171,7 +123,7 @@ def kept(
         recorded={unit: dict(found) for unit, found in inputs.recorded.items() if found},
         prior_flights=dict(inputs.prior_flights),
         prior_record=dict(inputs.prior_record),
-        model_sha256=answer.judged.model_sha256,
+        model_sha256=advice.judged.model_sha256,
         **stored,
         advised=advised,
         decisions=decisions,
@@ -185,7 +137,7 @@ def _review_day(day: dt.date, advised: Iterable[Advised]) -> dt.date:
     return min(turns, default=day + dt.timedelta(days=learning().review_days))
 
 
-def _brief(unit: UnitAnswer, judged: JudgedNotes, inputs: Inputs) -> Advised:
+def _brief(unit: UnitAdvice, judged: JudgedNotes, inputs: Inputs) -> Advised:
     advice = unit.assessment
     release = None if advice.subject is None else judged.notes.releases[advice.subject]
     return Advised(

@@ -6,7 +6,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from triage.app.pipeline import Advice
+    from triage.domain.answer import Advice
 
 
 class Output(StrEnum):
@@ -22,16 +22,13 @@ def rendered(advice: Advice, output: Output, *, brief: bool = False) -> str:
     """The answer in the form asked for."""
     if output is Output.JSON:
         from triage import __version__
-        from triage.render.json import Answer, UnitAnswer
+        from triage.render.json import Answer
 
-        units = tuple(
-            UnitAnswer(scope=u.scope, plan=u.plan, assessment=u.assessment) for u in advice.units
-        )
-        answer = Answer(tool_version=__version__, judged=advice.judged, units=units)
+        answer = Answer(tool_version=__version__, judged=advice.judged, units=advice.units)
         return answer.model_dump_json(indent=2) + "\n"
     from triage.render.answer import outline
 
-    whole = outline(advice.judged, advice.scope, advice.units, brief=brief)
+    whole = outline(advice, brief=brief)
     if output is Output.MARKDOWN:
         from triage.render.markdown import to_markdown
 

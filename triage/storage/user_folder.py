@@ -27,6 +27,15 @@ def user_file(name: str) -> Path:
     return home() / name
 
 
+def stamp_of(path: Path) -> object:
+    """What tells whether a file has been written since, None while there is none."""
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return (found.st_mtime_ns, found.st_size)
+
+
 def make_folder(path: Path) -> None:
     """Make the folder and those above it; what is made is the user's alone (0700)."""
     with as_store_error(path, "name another folder in TRIAGE_HOME"):

@@ -6,11 +6,11 @@ Errors: StoreError when there is nothing to move to.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Protocol
 
-from triage.domain.advice import Assessment, Verdict
+from triage.domain.advice import Verdict
+from triage.domain.answer import UnitAdvice
 from triage.domain.judged import JudgedNotes
-from triage.domain.kit import Kit, Plan, UnitScope
+from triage.domain.kit import Kit
 from triage.domain.notes import Status
 from triage.domain.policy import Policy
 from triage.domain.update_run import RunPlan
@@ -20,24 +20,8 @@ from triage.settings.announced_changes import foretold
 from triage.update.run_steps import Case, steps_for
 
 
-class UnitAnswer(Protocol):
-    """The advice for one group of like units."""
-
-    @property
-    def scope(self) -> UnitScope:
-        """What the document offers it."""
-
-    @property
-    def plan(self) -> Plan | None:
-        """What has to move."""
-
-    @property
-    def assessment(self) -> Assessment:
-        """The advice."""
-
-
 def run_plan(
-    judged: JudgedNotes, kit: Kit, policy: Policy, units: Sequence[UnitAnswer], unit: str = ""
+    judged: JudgedNotes, kit: Kit, policy: Policy, units: Sequence[UnitAdvice], unit: str = ""
 ) -> RunPlan:
     """The plan of a run for the unit named, else the first that has a release to move to."""
     chosen = _chosen(units, unit)
@@ -64,7 +48,7 @@ def run_plan(
     )
 
 
-def against(judged: JudgedNotes, plan: RunPlan, units: Sequence[UnitAnswer]) -> str:
+def against(judged: JudgedNotes, plan: RunPlan, units: Sequence[UnitAdvice]) -> str:
     """Why a run should not begin now, '' when nothing says so."""
     of_unit = next((u.plan for u in units if u.plan and u.plan.unit == plan.unit), None)
     withdrawn = [r.version for r in judged.notes.releases if r.status is Status.WITHDRAWN]
@@ -81,7 +65,7 @@ def against(judged: JudgedNotes, plan: RunPlan, units: Sequence[UnitAnswer]) -> 
     return ""
 
 
-def _chosen(units: Sequence[UnitAnswer], unit: str) -> UnitAnswer:
+def _chosen(units: Sequence[UnitAdvice], unit: str) -> UnitAdvice:
     ready = [u for u in units if u.plan is not None and u.assessment.subject is not None]
     if not unit:
         if ready:
