@@ -17,7 +17,7 @@ from triage.advice.gain import match_needs
 from triage.domain.advice import Assessment, Verdict
 from triage.domain.kit import Kit
 from triage.domain.notes import StatedDate
-from triage.vocabulary import components, settings
+from triage.reference.vocabulary import components, settings
 
 BALANCED = presets()["balanced"].policy
 RTH = {"kinds": "FB", "settings": ["rth-altitude"]}

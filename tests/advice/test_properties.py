@@ -14,8 +14,8 @@ from triage.domain.judged import JudgedNotes
 from triage.domain.kit import Kit
 from triage.domain.notes import Status
 from triage.domain.policy import Level, Policy, Worth
-from triage.vocabulary import components as all_components
-from triage.vocabulary import settings as all_settings
+from triage.reference.vocabulary import components as all_components
+from triage.reference.vocabulary import settings as all_settings
 
 FUNCTIONS = ["", *(f.id for f in tables.functions())]
 SETTINGS = [s.id for s in all_settings()]

@@ -16,7 +16,7 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 from tests.advice import situations_made as making
 from triage.advice import assess, compare, presets, tables
 from triage.domain.kit import Kit, Unit
-from triage.vocabulary import settings
+from triage.reference.vocabulary import settings
 
 RELEASES, ITEMS, LOOKS, UNITS = 30, 1000, 500, 40
 

@@ -12,7 +12,7 @@ import subprocess
 import sys
 import time
 
-from triage.pipeline import engine, read_and_judge
+from triage.app.read import engine, read_and_judge
 
 ITEMS = 10_000
 TIMES = 5

@@ -22,15 +22,15 @@ from sklearn.linear_model import LogisticRegression
 
 from triage.classify import encoder_file
 from triage.classify.classifier import blended
-from triage.classify.corpus import read_corpus
-from triage.classify.evaluation import calibration_error, f1
 from triage.classify.features import Features, prepared
-from triage.classify.measure import label_readings, read_labels
-from triage.classify.space import Space
-from triage.classify.split import KEPT_OUT, kept_out
-from triage.classify.training import CHOSEN, blend, blended_by_group, prepare, sparse, truths
+from triage.classify.recogniser import Recogniser
+from triage.classify.vectoriser import Space
 from triage.domain.kinds import Kind
-from triage.recognise import Recogniser
+from triage.training.corpus import read_corpus
+from triage.training.evaluate import label_readings, read_labels
+from triage.training.fit import CHOSEN, blend, blended_by_group, prepare, sparse, truths
+from triage.training.held_out import KEPT_OUT, kept_out
+from triage.training.metrics import calibration_error, f1
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]

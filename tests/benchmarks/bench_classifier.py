@@ -12,17 +12,17 @@ from pathlib import Path
 
 import numpy as np
 
-from triage.classify import artefact, encoder_file, shipped
-from triage.classify.artefact import NAME
-from triage.classify.corpus import corpus_digest, read_corpus
-from triage.classify.decide import costs
+from triage.classify import encoder_file, model_file, shipped
+from triage.classify.costs import costs
 from triage.classify.features import features
-from triage.classify.measure import judged_corpus, judged_labels
-from triage.classify.training import train, truths
+from triage.classify.model_file import NAME
+from triage.classify.recogniser import Recogniser
 from triage.domain.judged import Standing
 from triage.domain.kinds import Kind
-from triage.recognise import Recogniser
-from triage.resources import folder
+from triage.reference.shipped import folder
+from triage.training.corpus import corpus_digest, read_corpus
+from triage.training.evaluate import judged_corpus, judged_labels
+from triage.training.fit import train, truths
 
 
 def speed() -> None:
@@ -30,7 +30,7 @@ def speed() -> None:
     start = time.perf_counter()
     recogniser = Recogniser()
     print(f"recogniser opened in {time.perf_counter() - start:.2f} s")
-    for file, load in ((NAME, artefact.load), (encoder_file.NAME, encoder_file.load)):
+    for file, load in ((NAME, model_file.load), (encoder_file.NAME, encoder_file.load)):
         start = time.perf_counter()
         load(folder("models") / file)
         size = (folder("models") / file).stat().st_size / 1e6

@@ -24,10 +24,10 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from tests.journal import making
 from triage.domain.journal import Result
-from triage.journal.cases import cases
 from triage.journal.exchange import export_lines
-from triage.journal.keep import words_of
+from triage.journal.history import cases
 from triage.journal.learning import stats
+from triage.journal.record_decision import words_of
 from triage.journal.store import Journal, open_journal
 from triage.journal.verify import verify
 

@@ -21,7 +21,7 @@ sys.path.insert(0, str(ROOT))
 
 from starlette.testclient import TestClient  # noqa: E402
 
-from triage.resources import folder  # noqa: E402
+from triage.reference.shipped import folder  # noqa: E402
 from triage.web.app import make_app  # noqa: E402
 from triage.web.desk import Desk  # noqa: E402
 

@@ -20,8 +20,8 @@ from typing import NamedTuple
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from triage.classify import shipped
+from triage.classify.recogniser import Recogniser
 from triage.domain.finds import Finds
-from triage.recognise import Recogniser
 
 LABELLED = Path(__file__).parents[1] / "data" / "recognition" / "labelled.jsonl"
 FAMILIES = ("settings", "components")

@@ -8,9 +8,9 @@ from functools import cache
 import pytest
 from sklearn.metrics import cohen_kappa_score
 
-from triage.classify.corpus import read_corpus
 from triage.domain.kinds import Kind
-from triage.resources import folder
+from triage.reference.shipped import folder
+from triage.training.corpus import read_corpus
 
 BANDS = ((0.81, "almost perfect"), (0.61, "substantial"), (0.41, "moderate"), (0.21, "fair"))
 

@@ -10,11 +10,11 @@ import pytest
 
 from triage.classify import encoder_file
 from triage.classify.encoder_file import NAME, PROTOCOL, Manifest, load, save
-from triage.classify.split import KEPT_OUT
 from triage.domain.kinds import Kind
 from triage.errors import ModelError
-from triage.resources import folder
-from triage.vocabulary import components, settings
+from triage.reference.shipped import folder
+from triage.reference.vocabulary import components, settings
+from triage.training.held_out import KEPT_OUT
 
 MANIFEST = Manifest(
     protocol=PROTOCOL,

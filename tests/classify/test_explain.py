@@ -6,7 +6,7 @@ import pytest
 
 from triage.classify.classifier import shipped
 from triage.classify.explain import explain
-from triage.recognise import Recogniser
+from triage.classify.recogniser import Recogniser
 
 RECOGNISER = Recogniser()
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from triage.classify.features import features, grams, plain_word
-from triage.classify.shape import shape, sort_of
-from triage.recognise import Recogniser
+from triage.classify.recogniser import Recogniser
+from triage.classify.word_shape import shape, sort_of
 
 RECOGNISER = Recogniser()
 

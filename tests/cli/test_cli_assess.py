@@ -9,7 +9,7 @@ import jsonschema
 import pytest
 
 from tests.cli.conftest import Run
-from triage.resources import folder
+from triage.reference.shipped import folder
 
 DEMO = folder("corpora") / "demo"
 NOTES = """Quillmere Heron 2 firmware 1.4.0 (2026-11-02)

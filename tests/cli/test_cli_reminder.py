@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from tests.cli.conftest import Run
-from triage.resources import folder
+from triage.reference.shipped import folder
 
 
 def test_an_open_run_is_named_by_kit_and_assess(triage: Run, tmp_path: Path) -> None:

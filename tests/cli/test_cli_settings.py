@@ -8,9 +8,9 @@ from typer.testing import CliRunner
 
 from triage.cli.settings import app
 from triage.errors import TriageError
-from triage.resources import folder
-from triage.updateday.data import fields
-from triage.updateday.snapshots import all_kept
+from triage.reference.shipped import folder
+from triage.settings.setting_tables import fields
+from triage.settings.snapshots import all_kept
 
 DEMO = folder("corpora") / "demo"
 KIT = '[[unit]]\nlabel = "heron"\ncomponent = "aircraft"\nversion = "3.4.2"\n'

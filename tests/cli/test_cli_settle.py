@@ -87,7 +87,7 @@ def test_training_with_corrections_reports_first_and_stays_the_operators_own(
     triage("items", "-", "--settle-item", "1=feature,flight-behaviour", stdin=NOTES)
     small = tmp_path / "corpus"
     small.mkdir()
-    from triage.resources import folder
+    from triage.reference.shipped import folder
 
     for path in sorted((folder("corpora") / "items").glob("*.jsonl"))[:4]:
         lines = path.read_text(encoding="utf-8").splitlines(keepends=True)

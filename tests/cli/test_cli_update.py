@@ -15,8 +15,7 @@ from triage.domain.journal import Updated
 from triage.errors import TriageError
 from triage.journal.store import open_journal
 from triage.kit import load
-from triage.updateday.remind import reminder
-from triage.updateday.runs import all_runs, open_runs
+from triage.update.run_log import all_runs, open_runs, reminder
 
 KILLS = 12
 NOTES = """\

@@ -11,7 +11,7 @@ from typer.testing import CliRunner
 from triage.cli import watch
 from triage.cli.main import run as command
 from triage.errors import TriageError
-from triage.kit.file import set_unit
+from triage.kit.kit_file import set_unit
 
 NOTES = """\
 # Quillmere Heron 2: release notes

@@ -11,9 +11,9 @@ from triage.domain.journal import Advised, Ahead, Decision, Kept, Opener, Outcom
 from triage.domain.kit import Kit, Unit
 from triage.domain.notes import SourceFormat, Status
 from triage.domain.policy import Level, Policy, Worth
-from triage.journal.canon import digest
-from triage.journal.cases import Case
-from triage.journal.keep import words_of
+from triage.journal.canonical import digest
+from triage.journal.history import Case
+from triage.journal.record_decision import words_of
 from triage.journal.store import Journal
 
 DAY = dt.date(2026, 11, 25)

@@ -18,19 +18,19 @@ from tests.journal import making
 from tests.journal.making import DAY, outcome
 from triage.domain.journal import Kept, Result
 from triage.domain.kit import Job
-from triage.domain.looks import Look, Seen
+from triage.domain.reports import Look, Seen
 from triage.errors import StoreError
-from triage.journal.calendar import to_ical
-from triage.journal.cases import cases
+from triage.journal.anonymise import Names, nameless_case
+from triage.journal.csv_export import csv_lines
 from triage.journal.exchange import export_lines, import_lines
-from triage.journal.keep import words_of
-from triage.journal.later import add_later
+from triage.journal.followups import add_later
+from triage.journal.history import cases
 from triage.journal.learning import stats
-from triage.journal.sheet import csv_lines
+from triage.journal.record_decision import words_of
+from triage.journal.review_calendar import to_ical
 from triage.journal.store import Journal, open_journal
 from triage.journal.verify import verify
 from triage.journal.whole_file import whole_file
-from triage.journal.without_names import Names, nameless_case
 from triage.render.html import to_html
 from triage.render.journal_learnt import report
 

@@ -9,8 +9,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from triage.domain.journal import Correction, Kept, Outcome, Review
-from triage.journal.cases import cases
 from triage.journal.exchange import export_lines, import_lines
+from triage.journal.history import cases
 from triage.journal.learning import stats
 from triage.journal.store import Journal
 from triage.journal.verify import verify

@@ -17,9 +17,9 @@ from triage.advice.tables import priors
 from triage.domain.advice import OwnRecord
 from triage.domain.journal import Opener, Result
 from triage.journal.base_rates import flights_of, own_priors, record_of, with_flights
-from triage.journal.intervals import clopper_pearson, share_of
+from triage.journal.journal_tables import learning
 from triage.journal.learning import stats
-from triage.journal.settings import learning
+from triage.journal.share_interval import clopper_pearson, share_of
 
 
 def test_the_exact_interval_of_four_in_twenty() -> None:

@@ -7,7 +7,7 @@ from xml.etree import ElementTree
 
 from tests.journal.making import DAY, WAIT, advised, case, outcome
 from triage.domain.journal import Result
-from triage.journal.cases import Case
+from triage.journal.history import Case
 from triage.journal.learning import stats
 from triage.journal.verify import Fault, Verified
 from triage.render.html import to_html

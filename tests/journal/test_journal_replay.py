@@ -11,19 +11,22 @@ from typing import Any
 import pytest
 
 from triage.advice import presets
+from triage.app.assess import advise
+from triage.app.journal import advise_again as computed
+from triage.app.read import Engine, engine, read_and_judge
 from triage.domain.advice import Evidence, Verdict
+from triage.domain.answer import Advice, Inputs
 from triage.domain.journal import Kept, Opener
 from triage.domain.judged import JudgedNotes, Standing
 from triage.domain.kinds import Kind
 from triage.domain.kit import Job, Kit, Unit
 from triage.domain.notes import Item
 from triage.errors import StoreError
-from triage.journal.keep import Choice, Inputs, keep
-from triage.journal.later import add_later
+from triage.journal.followups import add_later
+from triage.journal.record_decision import Choice, keep
 from triage.journal.replay import Replay, replay
 from triage.journal.store import Journal
 from triage.journal.verify import verify
-from triage.pipeline import Advice, Engine, advise, engine, read_and_judge
 
 NOTES = Path(__file__).parents[2] / "corpora" / "demo" / "heron-2-release-notes.md"
 DAY = dt.date(2026, 11, 25)
@@ -60,21 +63,9 @@ def judged(machine: Engine) -> JudgedNotes:
     return read_and_judge(INPUTS.data, NOTES.name, machine, settled=settled)
 
 
-def computed(judged: JudgedNotes, stored: Kept) -> Advice:
-    return advise(
-        judged,
-        stored.kit,
-        stored.policy,
-        stored.evidence,
-        today=stored.day,
-        unit=stored.unit,
-        recorded=stored.recorded,
-    )
-
-
 @pytest.fixture
 def answer(judged: JudgedNotes) -> Advice:
-    return advise(judged, KIT, INPUTS.policy, INPUTS.evidence, today=DAY, recorded=INPUTS.recorded)
+    return advise(judged, INPUTS)
 
 
 def test_an_entry_holds_all_that_the_advice_rested_on(in_file: Journal, answer: Advice) -> None:
@@ -117,7 +108,7 @@ def test_decisions_apart(in_file: Journal, answer: Advice) -> None:
 
 def test_nothing_to_decide(in_file: Journal, judged: JudgedNotes) -> None:
     newest = Kit(units=(KIT.units[0].model_copy(update={"version": "3.6.0"}),))
-    nothing = advise(judged, newest, INPUTS.policy, today=DAY)
+    nothing = advise(judged, INPUTS._replace(kit=newest, evidence=()))
     with pytest.raises(StoreError, match="nothing to decide"):
         keep(in_file, nothing, INPUTS, Choice.FOLLOW, "")
 

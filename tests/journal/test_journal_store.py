@@ -16,10 +16,10 @@ from tests.journal import making
 from triage.domain.journal import Kept, Review
 from triage.errors import StoreError
 from triage.journal import database
-from triage.journal.later import add_later
+from triage.journal.followups import add_later
+from triage.journal.fulltext import for_sqlite, words_of
+from triage.journal.schema import VERSIONS, metadata
 from triage.journal.store import Journal, open_journal
-from triage.journal.tables import VERSIONS, metadata
-from triage.journal.words import for_sqlite, words_of
 
 
 def test_what_is_added_is_read_back(journal: Journal) -> None:

@@ -16,8 +16,8 @@ from sqlalchemy import create_engine
 
 from tests.journal import making
 from triage.domain.journal import Result
-from triage.journal.anchor import Anchor
-from triage.journal.later import add_later
+from triage.journal.checkpoint import Anchor
+from triage.journal.followups import add_later
 from triage.journal.store import Journal, open_journal
 from triage.journal.verify import Verified, verify
 

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 from triage.domain.kit import Job, Kit, Unit
 from triage.errors import ConfigError, StoreError
-from triage.kit import file, load
-from triage.kit.check import check
+from triage.kit import kit_file, load
+from triage.kit.kit_check import check
 
 KIT = """# mine
 needs = ["a steadier hover"] # really
@@ -87,11 +87,11 @@ def test_errors_name_line_and_mend(path: Path, old: str, new: str, line: int, wo
 
 def test_changes_keep_comments_and_everything_else(path: Path) -> None:
     before = load()
-    file.add_unit(None, Unit(label="tiller", component="radio-controller", version="1.2"))
-    file.set_unit(None, "heron", version="01.00.0600", reversible=None, functions=("landing",))
-    file.add_job(None, dt.date(2026, 6, 2))
-    file.add_words(None, "needs", ["longer flights", "a steadier hover"])
-    kit = file.add_words(None, "functions", ["landing"])
+    kit_file.add_unit(None, Unit(label="tiller", component="radio-controller", version="1.2"))
+    kit_file.set_unit(None, "heron", version="01.00.0600", reversible=None, functions=("landing",))
+    kit_file.add_job(None, dt.date(2026, 6, 2))
+    kit_file.add_words(None, "needs", ["longer flights", "a steadier hover"])
+    kit = kit_file.add_words(None, "functions", ["landing"])
     assert kit == load()
     heron, _, tiller = kit.units
     assert (heron.version, heron.reversible, heron.functions) == ("01.00.0600", None, ("landing",))
@@ -101,27 +101,27 @@ def test_changes_keep_comments_and_everything_else(path: Path) -> None:
     for comment in ("# mine", "# really", "# any word for it", "# the new one"):
         assert comment in text
 
-    file.remove_unit(None, "tiller")
-    file.set_unit(None, "heron", version="01.00.0500", reversible=False, functions=())
-    file.remove_job(None, dt.date(2026, 6, 2))
-    file.remove_words(None, "needs", ["longer flights"])
-    file.remove_words(None, "functions", ["landing"])
+    kit_file.remove_unit(None, "tiller")
+    kit_file.set_unit(None, "heron", version="01.00.0500", reversible=False, functions=())
+    kit_file.remove_job(None, dt.date(2026, 6, 2))
+    kit_file.remove_words(None, "needs", ["longer flights"])
+    kit_file.remove_words(None, "functions", ["landing"])
     assert load() == before
 
 
 def test_the_first_command_makes_a_commented_file(home: Path) -> None:
-    file.add_unit(None, Unit(label="heron", component="aircraft"))
+    kit_file.add_unit(None, Unit(label="heron", component="aircraft"))
     text = (home / "kit.toml").read_text()
     assert text.startswith("# Everything of mine") and load().units[0].label == "heron"
-    kit = file.remove_unit(None, "heron")
+    kit = kit_file.remove_unit(None, "heron")
     assert kit.units == () and not kit.assumed
-    kit = file.add_unit(None, Unit(label="visor", component="goggles"))
+    kit = kit_file.add_unit(None, Unit(label="visor", component="goggles"))
     assert [unit.label for unit in kit.units] == ["visor"]
 
 
 def test_taking_out_keeps_the_comments_of_the_rest(path: Path) -> None:
-    file.remove_unit(None, "Heron")
-    file.remove_job(None, dt.date(2026, 5, 31))
+    kit_file.remove_unit(None, "Heron")
+    kit_file.remove_job(None, dt.date(2026, 5, 31))
     text = path.read_text()
     assert '# the new one\n[[unit]]\nlabel = "battery-1"' in text and "# mine" in text
     assert "Heron" not in text and "[[job]]" not in text
@@ -129,13 +129,13 @@ def test_taking_out_keeps_the_comments_of_the_rest(path: Path) -> None:
 
 def test_changes_that_cannot_be_made_are_one_line_and_change_nothing(path: Path) -> None:
     for change in (
-        lambda: file.add_unit(None, Unit(label="heron", component="aircraft")),
-        lambda: file.set_unit(None, "visor", version="1"),
-        lambda: file.remove_unit(None, "visor"),
-        lambda: file.remove_job(None, dt.date(2020, 1, 1)),
-        lambda: file.remove_words(None, "needs", ["fame"]),
-        lambda: file.add_words(None, "functions", ["fame"]),
-        lambda: file.set_unit(None, "heron", component="hoverboard"),
+        lambda: kit_file.add_unit(None, Unit(label="heron", component="aircraft")),
+        lambda: kit_file.set_unit(None, "visor", version="1"),
+        lambda: kit_file.remove_unit(None, "visor"),
+        lambda: kit_file.remove_job(None, dt.date(2020, 1, 1)),
+        lambda: kit_file.remove_words(None, "needs", ["fame"]),
+        lambda: kit_file.add_words(None, "functions", ["fame"]),
+        lambda: kit_file.set_unit(None, "heron", component="hoverboard"),
     ):
         with pytest.raises(ConfigError) as caught:
             change()  # type: ignore[no-untyped-call]
@@ -154,7 +154,7 @@ def test_any_words_come_back_as_written(label: str, name: str, version: str) -> 
     with TemporaryDirectory() as folder:
         path = Path(folder) / "kit.toml"
         try:
-            file.add_unit(path, unit)
+            kit_file.add_unit(path, unit)
         except ConfigError:
             assert not path.exists()  # a label with a line end inside
         else:

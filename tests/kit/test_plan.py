@@ -16,8 +16,8 @@ from triage.domain.notes import (
     SourceFormat,
     Status,
 )
+from triage.kit.applicability import candidates
 from triage.kit.plan import plan
-from triage.kit.scope import candidates
 
 C = Comparison
 HERON = Unit(label="heron", component="aircraft", version="1.2")

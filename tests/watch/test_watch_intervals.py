@@ -5,8 +5,8 @@ import datetime as dt
 import pytest
 
 from triage.errors import ConfigError
-from triage.userfiles import parse_toml
-from triage.watch.intervals import Intervals, every, intervals, next_look
+from triage.storage.toml_file import parse_toml
+from triage.watch.watch_intervals import Intervals, every, intervals, next_look
 
 RELEASED = dt.date(2026, 11, 1)
 ADDED = dt.date(2026, 11, 3)

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from triage.domain.notes import SourceFormat
 from triage.domain.watch import Watched
 from triage.errors import StoreError
-from triage.watch.store import data_of, drop, keep, watched
+from triage.watch.watch_store import data_of, drop, keep, watched
 
 DAY = dt.date(2026, 11, 3)
 

@@ -13,8 +13,8 @@ import pytest
 from starlette.testclient import TestClient
 
 import triage
-from triage.pipeline import Engine, engine
-from triage.resources import folder
+from triage.app.read import Engine, engine
+from triage.reference.shipped import folder
 from triage.web.app import make_app
 from triage.web.desk import Desk
 

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from triage.journal.store import open_journal
-from triage.looks import read
-from triage.resources import folder
-from triage.updateday.runs import all_runs
+from triage.reference.shipped import folder
+from triage.reports import read
+from triage.update.run_log import all_runs
 
 from .browsing import AXE, CHROMIUM, FLAGS, violations
 from .test_pages import HOSTILE

@@ -11,11 +11,11 @@ from markupsafe import escape
 from starlette.testclient import TestClient
 
 from triage.advice.strictness import between
+from triage.app.read import Engine
 from triage.classify.corrections import corrections
 from triage.journal.store import open_journal
-from triage.looks import read
-from triage.pipeline import Engine
-from triage.updateday.runs import all_runs
+from triage.reports import read
+from triage.update.run_log import all_runs
 from triage.web import documents
 from triage.web.desk import Choice, Desk
 

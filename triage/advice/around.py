@@ -15,7 +15,7 @@ from triage.domain.kinds import Kind
 from triage.domain.kit import Kit
 from triage.domain.notes import InstructionKind, Status
 from triage.domain.policy import Policy
-from triage.vocabulary import settings
+from triage.reference.vocabulary import settings
 
 _RECHECKED = (Kind.FLIGHT_BEHAVIOUR, Kind.COMPATIBILITY)
 

@@ -11,7 +11,7 @@ from pydantic import ValidationError
 from triage.domain.base import Frozen
 from triage.domain.policy import Policy
 from triage.errors import ConfigError
-from triage.vocabulary import load_toml
+from triage.reference.loader import load_table
 
 DEFAULT = "balanced"
 
@@ -40,7 +40,7 @@ class Preset(Frozen):
 @cache
 def presets() -> dict[str, Preset]:
     """The ready policies by name, strictest first."""
-    tables = load_toml("presets.toml", _PresetFile)
+    tables = load_table("presets.toml", _PresetFile)
     found = {}
     for name in ("conservative", "balanced", "eager"):
         rows: dict[str, PresetValue | str] = getattr(tables, name)

@@ -13,7 +13,7 @@ from triage.domain.advice import Pointer
 from triage.domain.judged import JudgedItem, JudgedNotes, Judgement, Standing
 from triage.domain.kinds import Kind
 from triage.domain.kit import Kit
-from triage.vocabulary import conditions
+from triage.reference.vocabulary import conditions
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 from functools import cache
-from importlib.resources import files
 from typing import Literal
 
 from pydantic import Field
@@ -12,7 +11,7 @@ from pydantic import Field
 from triage.domain.advice import OwnRecord
 from triage.domain.base import Frozen
 from triage.domain.policy import Level, Worth
-from triage.vocabulary import load_toml
+from triage.reference.loader import load_table, table_bytes
 
 FILES = ("functions.toml", "priors.toml", "presets.toml", "cautions.toml")
 
@@ -155,7 +154,7 @@ class Cautions(Frozen):
 @cache
 def functions() -> tuple[Function, ...]:
     """All functions, in the order of the file."""
-    return load_toml("functions.toml", Functions).function
+    return load_table("functions.toml", Functions).function
 
 
 @cache
@@ -179,13 +178,13 @@ def other() -> Function:
 @cache
 def priors() -> Priors:
     """The numbers the advice starts from."""
-    return load_toml("priors.toml", Priors)
+    return load_table("priors.toml", Priors)
 
 
 @cache
 def caution_rows() -> tuple[CautionRow, ...]:
     """All standing words of care."""
-    return load_toml("cautions.toml", Cautions).caution
+    return load_table("cautions.toml", Cautions).caution
 
 
 @cache
@@ -205,5 +204,5 @@ def digest() -> str:
     """SHA-256 over the data files, in hex."""
     total = hashlib.sha256()
     for name in FILES:
-        total.update((files("triage.vocabulary") / name).read_bytes())
+        total.update(table_bytes(name))
     return total.hexdigest()

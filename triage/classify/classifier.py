@@ -13,16 +13,16 @@ from pathlib import Path
 import numpy as np
 
 from triage.classify import encoder_file
-from triage.classify.artefact import MEND, NAME, Artefact, Blend, load
 from triage.classify.encoder_file import Opened
 from triage.classify.features import Features, prepared
-from triage.classify.refine import refined
-from triage.classify.space import Floats, Space, times
+from triage.classify.model_file import MEND, NAME, Artefact, Blend, load
+from triage.classify.recogniser import Reading
+from triage.classify.rerank import refined
+from triage.classify.vectoriser import Floats, Space, times
 from triage.domain.finds import Finds
 from triage.domain.kinds import Kind
 from triage.errors import ModelError
-from triage.recognise import Reading
-from triage.resources import folder
+from triage.reference.shipped import folder
 
 _BATCH = 2048  # items scored at a time, which bounds the memory
 

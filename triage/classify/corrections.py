@@ -15,8 +15,8 @@ from triage.domain.corpus import CorpusItem
 from triage.domain.corrections import Correction
 from triage.domain.kinds import Kind
 from triage.domain.notes import Item
-from triage.recordlog import Log
-from triage.userfiles import user_file
+from triage.storage.record_log import Log
+from triage.storage.user_folder import user_file
 
 NAME = "corrections.jsonl"
 DOCUMENT = "corrections"  # the name under which they join a corpus

@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from triage.classify.features import Pair
-from triage.classify.pieces import Pieces
+from triage.classify.wordpiece import Pieces
 
 Single = npt.NDArray[np.float32]
 Arrays = Mapping[str, Single]

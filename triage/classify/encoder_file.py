@@ -18,10 +18,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from triage.classify import archive
+from triage.classify import sealed_zip
 from triage.classify.encoder import Arrays, Encoder, Table
 from triage.errors import ModelError
-from triage.resources import folder
+from triage.reference.shipped import folder
 
 PROTOCOL = 1
 NAME = "encoder.zip"
@@ -33,7 +33,7 @@ _STEPS = 127  # of an int8 either side of nought
 _LARGE = 16_384  # numbers from which rounding to bytes is worth it
 
 
-class Manifest(archive.Sealed):
+class Manifest(sealed_zip.Sealed):
     """What the encoder is and what made it."""
 
     targets: tuple[str, ...]
@@ -61,18 +61,20 @@ def save(manifest: Manifest, arrays: Arrays, vocabulary: tuple[str, ...], path: 
     members = {_VOCABULARY: "\n".join(vocabulary).encode()}
     for name, array in sorted(arrays.items()):
         if name != _TABLE and (array.ndim < 2 or array.size < _LARGE):
-            members[f"{name}{_PLAIN}"] = archive.dump(array.astype("<f4"))
+            members[f"{name}{_PLAIN}"] = sealed_zip.dump(array.astype("<f4"))
             continue
         rows = array if name == _TABLE else array.T
         scale = np.maximum(np.abs(rows).max(axis=1), np.finfo(np.float32).tiny) / _STEPS
-        members[f"{name}{_BYTES}"] = archive.dump(np.round(rows / scale[:, None]).astype(np.int8))
-        members[f"{name}{_SCALE}"] = archive.dump(scale.astype("<f4"))
-    return archive.write(path, manifest, members)
+        members[f"{name}{_BYTES}"] = sealed_zip.dump(
+            np.round(rows / scale[:, None]).astype(np.int8)
+        )
+        members[f"{name}{_SCALE}"] = sealed_zip.dump(scale.astype("<f4"))
+    return sealed_zip.write(path, manifest, members)
 
 
 def load(path: Path) -> Opened:
     """The encoder at `path`; ModelError when it is missing, altered or of another layout."""
-    (encoder, manifest), sha256 = archive.read(path, Manifest, PROTOCOL, _unpack, _MEND)
+    (encoder, manifest), sha256 = sealed_zip.read(path, Manifest, PROTOCOL, _unpack, _MEND)
     return Opened(encoder, manifest, sha256)
 
 
@@ -84,7 +86,7 @@ def shipped() -> Opened:
 
 def _unpack(manifest: Manifest, members: dict[str, bytes]) -> tuple[Encoder, Manifest]:
     vocabulary = members.pop(_VOCABULARY).decode().split("\n")
-    parts = {name: archive.parse(data) for name, data in members.items()}
+    parts = {name: sealed_zip.parse(data) for name, data in members.items()}
     exact = {n: p.astype(np.float32) for n, p in parts.items() if not n.endswith(_BYTES)}
     if not all(np.isfinite(part).all() for part in exact.values()):
         raise ModelError("a weight is not a number")

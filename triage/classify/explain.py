@@ -7,9 +7,9 @@ from collections.abc import Callable
 import numpy as np
 
 from triage.classify.classifier import Classifier
+from triage.classify.recogniser import Reading
 from triage.domain.base import Frozen
 from triage.domain.kinds import Kind
-from triage.recognise import Reading
 
 
 class Moved(Frozen):

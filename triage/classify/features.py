@@ -15,8 +15,8 @@ from functools import lru_cache
 from itertools import pairwise
 from typing import NamedTuple
 
-from triage.classify.shape import shape
-from triage.recognise import Reading
+from triage.classify.recogniser import Reading
+from triage.classify.word_shape import shape
 
 GROUPS = ("words", "grams", "heading", "marks")
 Features = tuple[tuple[str, ...], ...]  # one tuple a group, in the order of GROUPS

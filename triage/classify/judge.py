@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from triage.classify.classifier import Classifier
-from triage.classify.decide import costs
+from triage.classify.costs import costs
+from triage.classify.recogniser import Recogniser
 from triage.domain.finds import Finds
 from triage.domain.judged import JudgedItem, JudgedNotes, Judgement, Standing
 from triage.domain.kinds import Kind
 from triage.domain.notes import Item, Notes, Release
-from triage.recognise import Recogniser
 
 Settled = Callable[[Item], frozenset[Kind] | None]
 """The kinds the operator has settled for an item, or None."""

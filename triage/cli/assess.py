@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
@@ -20,9 +20,7 @@ from triage.cli.shared import (
     judged,
     remind,
 )
-
-if TYPE_CHECKING:
-    from triage.pipeline import Advice
+from triage.render.output import Output, rendered
 
 
 class Decision(StrEnum):
@@ -31,15 +29,6 @@ class Decision(StrEnum):
     FOLLOW = "follow"
     UPDATE = "update"
     WAIT = "wait"
-
-
-class Output(StrEnum):
-    """Forms of the answer."""
-
-    TEXT = "text"
-    MARKDOWN = "markdown"
-    HTML = "html"
-    JSON = "json"
 
 
 def assess(
@@ -67,49 +56,28 @@ def assess(
 ) -> None:
     """Read release notes and recommend: update now, or wait and watch."""
     if explain is not None:
+        from triage.app.read import engine
         from triage.cli.items import explained
-        from triage.pipeline import engine
 
         machine = engine()
         say(explained(judged(notes, form, machine), explain, machine))
         return
-    answer = asked(notes, form, policy, kit, unit, today, own_priors=own_priors)
-    remind()
-    say(rendered(answer.advice, Output.JSON if json else output, brief=brief))
-    if keep is not None:
-        from triage.cli.journal_write import keep_asked
+    from triage.app.assess import advise
 
-        entry = keep_asked(answer, keep.value, reason)
+    read, inputs = asked(notes, form, policy, kit, unit, today, own_priors=own_priors)
+    advice = advise(read, inputs)
+    remind()
+    say(rendered(advice, Output.JSON if json else output, brief=brief))
+    if keep is not None:
+        from triage.app.decide import decide
+        from triage.journal.record_decision import Choice
+
+        entry, remark = decide(advice, inputs, Choice(keep.value), reason)
+        if remark:
+            warn(remark)
         warn(f"kept in the journal as entry {entry.seq}")
     if watch:
-        from triage.cli.watch import keep as under_watch
+        from triage.app.watch import keep as under_watch
 
-        source = answer.advice.judged.notes.source
-        warn(under_watch(answer.data, source, answer.unit, answer.day))
-
-
-def rendered(advice: Advice, output: Output, *, brief: bool = False) -> str:
-    """The answer in the form asked for."""
-    if output is Output.JSON:
-        from triage import __version__
-        from triage.render.json import Answer, UnitAnswer
-
-        units = tuple(
-            UnitAnswer(scope=u.scope, plan=u.plan, assessment=u.assessment) for u in advice.units
-        )
-        answer = Answer(tool_version=__version__, judged=advice.judged, units=units)
-        return answer.model_dump_json(indent=2) + "\n"
-    from triage.render.answer import outline
-
-    whole = outline(advice.judged, advice.scope, advice.units, brief=brief)
-    if output is Output.MARKDOWN:
-        from triage.render.markdown import to_markdown
-
-        return to_markdown(whole)
-    if output is Output.HTML:
-        from triage.render.html import to_html
-
-        return to_html(whole)
-    from triage.render.text import to_text
-
-    return to_text(whole)
+        source = read.notes.source
+        warn(under_watch(inputs.data, source.name, format=source.format, unit=unit, day=inputs.day))

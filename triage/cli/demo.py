@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from typing import Annotated
 
 import typer
 
 from triage.cli.out import say
-from triage.cli.shared import PolicyOption, evidence, policy_named
-
-DAY = dt.date(2026, 11, 25)  # the day the scenario was written for
+from triage.cli.shared import PolicyOption
+from triage.render.output import Output, rendered
 
 
 def demo(
@@ -18,18 +16,16 @@ def demo(
     brief: Annotated[bool, typer.Option("--brief", help="Only the note, without items.")] = False,
 ) -> None:
     """Assess the invented demo notes with the demo kit and field reports."""
-    from triage.advice import DEFAULT
-    from triage.cli.assess import Output, rendered
-    from triage.kit import load
-    from triage.pipeline import advise, engine, read_and_judge
-    from triage.resources import folder
+    from triage.app.assess import advise
+    from triage.app.demo import demo_folder, demo_notes, demo_wanted
+    from triage.app.gather import gather
+    from triage.app.policies import policy_in
+    from triage.app.read import engine, read_and_judge
 
-    place = folder("corpora") / "demo"
-    file = place / "heron-2-release-notes.md"
-    read = read_and_judge(file.read_bytes(), file.name, engine())
-    looks = evidence(read.notes, place / "looks.jsonl")
-    chosen = policy_named(policy or DEFAULT)
-    answer = advise(read, load(place / "kit.toml"), chosen, looks, today=DAY)
+    file = demo_notes()
+    data = file.read_bytes()
+    read = read_and_judge(data, file.name, engine())
+    inputs = gather(read.notes, data, demo_wanted(policy_in(policy) if policy else None))
     say("Demo: maker, kit, notes and reports are invented.\n\n")
-    say(rendered(answer, Output.TEXT, brief=brief))
-    say(f"\nThe demo's files are in {place}\n")
+    say(rendered(advise(read, inputs), Output.TEXT, brief=brief))
+    say(f"\nThe demo's files are in {demo_folder()}\n")

@@ -11,8 +11,8 @@ from triage.cli.shared import FormatOption, Notes, judged
 from triage.errors import SourceError
 
 if TYPE_CHECKING:
+    from triage.app.read import Engine
     from triage.domain.judged import JudgedNotes
-    from triage.pipeline import Engine
 
 
 def items(
@@ -36,7 +36,7 @@ def items(
     ] = None,
 ) -> None:
     """Split release notes into change items and say what each is."""
-    from triage.pipeline import engine
+    from triage.app.read import engine
 
     machine = engine()
     read = judged(notes, form, machine)

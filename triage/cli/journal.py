@@ -5,9 +5,6 @@ from __future__ import annotations
 import typer
 
 from triage.cli import journal_read, journal_whole, journal_write
-from triage.cli.journal_write import keep_advice
-
-__all__ = ["app", "keep_advice"]
 
 app = typer.Typer(
     help="Keep decisions, how they went and what they teach; entries are added, never changed.",

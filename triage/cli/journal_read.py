@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
@@ -16,17 +16,9 @@ from triage.cli.journal_shared import (
     opened,
     say_entries,
     say_outline,
-    stated_day,
 )
 from triage.cli.out import say
 from triage.cli.shared import DayOption, day
-
-if TYPE_CHECKING:
-    from triage.domain.journal import Entry, Kept
-    from triage.domain.judged import JudgedNotes
-    from triage.journal.store import Journal
-    from triage.pipeline import Advice
-
 
 MOST = 1000  # reviews shown at once
 
@@ -62,12 +54,12 @@ def show(
     journal: JournalOption = None,
 ) -> None:
     """Show a decision with everything written about it since, update runs with it."""
+    from triage.app.journal import with_later
     from triage.domain.journal import Kept
     from triage.render.journal import shown
 
     store = opened(journal)
-    payload = store.entry(entry).record.payload
-    decision, *later = store.about(entry if isinstance(payload, Kept) else payload.about)
+    decision, *later = with_later(store, entry)
     kept = decision.record.payload
     if notes and isinstance(kept, Kept):
         say(store.attachment(kept.notes.sha256).decode("utf-8", "replace"))
@@ -100,16 +92,18 @@ def due(
     journal: JournalOption = None,
 ) -> None:
     """List reviews by date, and put them into a calendar."""
+    from triage.app.environment import day_named
+    from triage.app.journal import kept_of
     from triage.render.journal import due as outline
 
     on, store = day(today), opened(journal)
-    last = stated_day("--until", until) or on + dt.timedelta(days=30)
-    found = [(entry, _decision_of(store, entry)) for entry in store.due(last, limit=MOST)]
+    last = day_named("--until", until) or on + dt.timedelta(days=30)
+    found = [(entry, kept_of(store, entry)) for entry in store.due(last, limit=MOST)]
     say_outline(outline(found, on))
     if len(found) == MOST:
         say(f"Only the first {MOST} are shown.\n")
     if calendar is not None:
-        from triage.journal.calendar import to_ical
+        from triage.journal.review_calendar import to_ical
         from triage.journal.whole_file import whole_file
 
         with whole_file(calendar) as file:
@@ -122,9 +116,9 @@ def stats(
     journal: JournalOption = None,
 ) -> None:
     """Show how decisions went, how well the certainty held, and what waiting avoided."""
-    from triage.journal.cases import cases
+    from triage.journal.history import cases
     from triage.journal.learning import stats as count
-    from triage.journal.updates import updates
+    from triage.journal.record_update import updates
     from triage.render.journal_learnt import learnt
 
     store = opened(journal)
@@ -137,40 +131,8 @@ def replay(
     journal: JournalOption = None,
 ) -> None:
     """Compute the advice of an entry once more, and say what differs and why."""
-    from functools import partial
-
-    from triage.journal.replay import replay as again
-    from triage.pipeline import engine, read_and_judge
+    from triage.app.journal import replayed as again
+    from triage.app.read import engine
     from triage.render.journal import replayed
 
-    say_outline(
-        replayed(again(opened(journal), entry, partial(read_and_judge, engine=engine()), advised))
-    )
-
-
-def advised(judged: JudgedNotes, stored: Kept) -> Advice:
-    """The advice from the inputs that an entry keeps."""
-    from triage.advice.tables import priors
-    from triage.journal.base_rates import with_flights
-    from triage.pipeline import advise
-
-    return advise(
-        judged,
-        stored.kit,
-        stored.policy,
-        stored.evidence,
-        today=stored.day,
-        unit=stored.unit,
-        recorded=stored.recorded,
-        prior=with_flights(priors().prior, stored.prior_flights, stored.prior_record),
-    )
-
-
-def _decision_of(store: Journal, entry: Entry) -> Kept:
-    from triage.domain.journal import Kept
-
-    payload = entry.record.payload
-    if not isinstance(payload, Kept):
-        payload = store.entry(payload.about).record.payload
-    assert isinstance(payload, Kept)
-    return payload
+    say_outline(replayed(again(journal, entry, engine())))

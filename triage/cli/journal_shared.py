@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import datetime as dt
-import os
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from triage.cli.out import say, warn
-from triage.errors import ConfigError
 
 if TYPE_CHECKING:
     from triage.domain.journal import Entry, Later
@@ -50,11 +47,11 @@ def opened(stated: str | None) -> Journal:
 
 def add(payload: Later, pilot: str | None, journal: str | None) -> None:
     """Record a later entry and say so."""
-    from triage.journal.later import add_later
+    from triage.app.journal import add as record
 
-    store = opened(journal)
-    entry = add_later(store, payload, pilot_named(pilot, store))
-    remark(store)
+    entry, fault = record(payload, pilot, journal)
+    if fault:
+        warn(fault)
     say(f"Kept as entry {entry.seq}, about entry {payload.about}.\n")
 
 
@@ -62,30 +59,6 @@ def remark(store: Journal) -> None:
     """Warn of a fault that lost no entry."""
     if store.remark:
         warn(store.remark)
-
-
-def pilot_named(stated: str | None, store: Journal) -> str:
-    """Who writes."""
-    named = stated if stated is not None else os.environ.get("TRIAGE_PILOT", "")
-    if not named and store.shared:
-        import getpass
-        from contextlib import suppress
-
-        with suppress(KeyError, OSError):  # a login that the system has no name for
-            named = getpass.getuser()
-    return named
-
-
-def stated_day(option: str, text: str | None) -> dt.date | None:
-    """The day named by an option."""
-    if text is None:
-        return None
-    try:
-        return dt.date.fromisoformat(text)
-    except ValueError as error:
-        raise ConfigError(
-            f"{option}: '{text}' is no date", mend="write it as YYYY-MM-DD"
-        ) from error
 
 
 def say_outline(outline: Outline) -> None:

@@ -37,7 +37,7 @@ def verify(
     journal: JournalOption = None,
 ) -> None:
     """Check that every entry is as it was written; exit 1 where one is not."""
-    from triage.journal.anchor import Anchor
+    from triage.journal.checkpoint import Anchor
     from triage.journal.verify import verify as walk
     from triage.render.journal import checked
 
@@ -99,12 +99,12 @@ def import_(
 
 
 def _export(store: Journal, form: ExportForm, last: int, *, names: bool) -> Iterator[str]:
-    from triage.journal.cases import Case, cases
+    from triage.journal.anonymise import Names, nameless_case, nameless_update
+    from triage.journal.csv_export import csv_lines
     from triage.journal.exchange import export_lines
+    from triage.journal.history import Case, cases
     from triage.journal.learning import stats as count
-    from triage.journal.sheet import csv_lines
-    from triage.journal.updates import updates
-    from triage.journal.without_names import Names, nameless_case, nameless_update
+    from triage.journal.record_update import updates
     from triage.render.html import to_html
     from triage.render.journal_learnt import report
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from enum import StrEnum
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from triage.app.environment import day_named
 from triage.cli.journal_shared import (
     About,
     Corrects,
@@ -15,11 +15,8 @@ from triage.cli.journal_shared import (
     PilotOption,
     ReviewOption,
     add,
-    pilot_named,
-    remark,
-    stated_day,
 )
-from triage.cli.out import say
+from triage.cli.out import say, warn
 from triage.cli.shared import (
     DayOption,
     FormatOption,
@@ -34,11 +31,7 @@ from triage.cli.shared import (
 from triage.errors import ConfigError
 
 if TYPE_CHECKING:
-    from triage.cli.shared import Asked
-    from triage.domain.journal import Entry
-    from triage.journal.keep import Choice as Chosen
-    from triage.journal.keep import Inputs
-    from triage.pipeline import Advice
+    from triage.journal.record_decision import Choice as Chosen
 
 
 class Choice(StrEnum):
@@ -79,70 +72,25 @@ def keep(
     journal: JournalOption = None,
 ) -> None:
     """Assess notes as `triage assess` does, and record the advice with your decision."""
-    from triage.cli.assess import Output, rendered
+    from triage.app.assess import advise
+    from triage.app.decide import decide
+    from triage.journal.record_decision import Choice as Made
+    from triage.render.output import Output, rendered
 
-    answer = asked(notes, form, policy, kit, unit, today, own_priors=own_priors, journal=journal)
-    say(rendered(answer.advice, Output.TEXT, brief=True))
-    entry = keep_asked(
-        answer, decision.value, reason, apart=apart or (), review=review, pilot=pilot,
-        journal=journal,
-    )  # fmt: skip
-    say(f"Kept as entry {entry.seq}.\n")
-
-
-def keep_asked(
-    answer: Asked,
-    decision: str,
-    reason: str,
-    *,
-    apart: Iterable[str] = (),
-    review: str | None = None,
-    pilot: str | None = None,
-    journal: str | None = None,
-) -> Entry:
-    """Record an advice with what it was made from."""
-    from triage.journal.keep import Inputs
-
-    inputs = Inputs(**{k: v for k, v in answer._asdict().items() if k != "advice"})
-    return keep_advice(
-        answer.advice, inputs, decision, reason, apart=apart, review=review, pilot=pilot,
-        journal=journal,
-    )  # fmt: skip
-
-
-def keep_advice(
-    advice: Advice,
-    inputs: Inputs,
-    decision: str,
-    reason: str,
-    *,
-    apart: Iterable[str] = (),
-    review: str | None = None,
-    pilot: str | None = None,
-    journal: str | None = None,
-) -> Entry:
-    """Record an advice that was shown, with the looks that speak of its releases."""
-    from triage.journal.keep import Choice as Made
-    from triage.journal.keep import keep as record
-    from triage.journal.store import open_journal
-    from triage.looks import read
-    from triage.looks.evidence import is_about
-
-    releases = advice.judged.notes.releases
-    looks = tuple(look for look in read().looks if any(is_about(look, r) for r in releases))
-    store = open_journal(journal, create=True)
-    entry = record(
-        store,
-        advice,
-        inputs._replace(looks=looks),
-        Made(decision),
-        reason,
-        apart=dict(split_choice(words) for words in apart),
-        due=stated_day("--review", review),
-        pilot=pilot_named(pilot, store),
+    chosen = dict(split_choice(words) for words in apart or ())
+    due = day_named("--review", review)
+    read, inputs = asked(
+        notes, form, policy, kit, unit, today, own_priors=own_priors, journal=journal
     )
-    remark(store)
-    return entry
+    advice = advise(read, inputs)
+    say(rendered(advice, Output.TEXT, brief=True))
+    entry, fault = decide(
+        advice, inputs, Made(decision.value), reason, apart=chosen, due=due, by=pilot,
+        journal=journal,
+    )  # fmt: skip
+    if fault:
+        warn(fault)
+    say(f"Kept as entry {entry.seq}.\n")
 
 
 def outcome(
@@ -189,7 +137,7 @@ def outcome(
         flights=flights,
         avoided=avoided,
         words=words,
-        due=stated_day("--review", review),
+        due=day_named("--review", review),
     )
     add(payload, pilot, journal)
 
@@ -209,7 +157,7 @@ def review(
     from triage.domain.journal import Review
 
     payload = Review(
-        about=about, corrects=corrects, day=day(today), words=words, due=stated_day("--next", again)
+        about=about, corrects=corrects, day=day(today), words=words, due=day_named("--next", again)
     )
     add(payload, pilot, journal)
 
@@ -241,14 +189,14 @@ def correct(
         day=day(today),
         decisions=tuple(decisions),
         words=words,
-        due=stated_day("--review", review),
+        due=day_named("--review", review),
     )
     add(payload, pilot, journal)
 
 
 def split_choice(words: str) -> tuple[str, Chosen]:
     """'battery-1=wait' taken apart."""
-    from triage.journal.keep import Choice as Made
+    from triage.journal.record_decision import Choice as Made
 
     label, _, choice = words.rpartition("=")
     if not label or choice not in set(Made):

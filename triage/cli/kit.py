@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from triage.app.environment import today
 from triage.cli.out import say
 from triage.cli.shared import remind
 from triage.errors import ConfigError
@@ -51,10 +52,10 @@ def list_(
     json: Annotated[bool, typer.Option("--json", help="Print the kit as JSON.")] = False,
 ) -> None:
     """Show the kit."""
-    from triage.kit import file
+    from triage.kit import kit_file
 
     remind()
-    found = file.load(kit)
+    found = kit_file.load(kit)
     say(found.model_dump_json(indent=2) + "\n" if json else as_text(found))
 
 
@@ -70,7 +71,7 @@ def add(
 ) -> None:
     """Add a unit."""
     from triage.domain.kit import Unit
-    from triage.kit import file
+    from triage.kit import kit_file
 
     unit = Unit(
         label=label,
@@ -80,7 +81,7 @@ def add(
         reversible=_BACK[back],
         functions=tuple(uses or ()),
     )
-    say(as_text(file.add_unit(kit, unit)))
+    say(as_text(kit_file.add_unit(kit, unit)))
 
 
 @app.command("set")
@@ -95,7 +96,7 @@ def set_(
     kit: KitFile = None,
 ) -> None:
     """Change a unit; what is not named stays."""
-    from triage.kit import file
+    from triage.kit import kit_file
 
     stated = {"label": new_label, "component": component, "name": name, "version": version}
     changes: dict[str, object] = {key: value for key, value in stated.items() if value is not None}
@@ -105,25 +106,25 @@ def set_(
         changes["functions"] = tuple(word for word in uses if word)
     if not changes:
         raise ConfigError("nothing to change", mend="name what to change, such as --version 1.4")
-    say(as_text(file.set_unit(kit, label, **changes)))
+    say(as_text(kit_file.set_unit(kit, label, **changes)))
 
 
 @app.command()
 def remove(label: Label, kit: KitFile = None) -> None:
     """Take a unit out."""
-    from triage.kit import file
+    from triage.kit import kit_file
 
-    say(as_text(file.remove_unit(kit, label)))
+    say(as_text(kit_file.remove_unit(kit, label)))
 
 
 @app.command()
 def check(kit: KitFile = None) -> None:
     """Tell what the kit lacks, and the mend."""
-    from triage.kit import file
-    from triage.kit.check import check as check_kit
+    from triage.kit import kit_file
+    from triage.kit.kit_check import check as check_kit
 
     remind()
-    remarks = check_kit(file.load(kit), dt.date.today())
+    remarks = check_kit(kit_file.load(kit), today())
     lines = "".join(
         fill(remark, 80, initial_indent="- ", subsequent_indent="  ", break_on_hyphens=False) + "\n"
         for remark in remarks
@@ -139,12 +140,12 @@ def job(
     kit: KitFile = None,
 ) -> None:
     """Add a promised flight, or take out those of a day."""
-    from triage.kit import file
+    from triage.kit import kit_file
 
     if remove:
-        say(as_text(file.remove_job(kit, day.date())))
+        say(as_text(kit_file.remove_job(kit, day.date())))
     else:
-        say(as_text(file.add_job(kit, day.date(), what)))
+        say(as_text(kit_file.add_job(kit, day.date(), what)))
 
 
 @app.command()
@@ -154,9 +155,9 @@ def need(
     kit: KitFile = None,
 ) -> None:
     """Add what you hope an update brings, or take it out."""
-    from triage.kit import file
+    from triage.kit import kit_file
 
-    change = file.remove_words if remove else file.add_words
+    change = kit_file.remove_words if remove else kit_file.add_words
     say(as_text(change(kit, "needs", words)))
 
 
@@ -168,13 +169,13 @@ def use(
     kit: KitFile = None,
 ) -> None:
     """Add functions you rely on with any unit, or take them out."""
-    from triage.kit import file
+    from triage.kit import kit_file
     from triage.kit.units import function_names
 
     if list_all:
         say(_table(list(function_names().items())))
     elif functions:
-        change = file.remove_words if remove else file.add_words
+        change = kit_file.remove_words if remove else kit_file.add_words
         say(as_text(change(kit, "functions", functions)))
     else:
         raise ConfigError("no function is named", mend="see: triage kit use --list")
@@ -183,7 +184,7 @@ def use(
 @app.command()
 def kinds() -> None:
     """Show the kinds of things a unit can be."""
-    from triage.vocabulary import components
+    from triage.reference.vocabulary import components
 
     say(_table([(entry.id, entry.name) for entry in components()]))
 

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from triage.app.environment import today
 from triage.cli.out import say, warn
 
 if TYPE_CHECKING:
-    from triage.domain.looks import LookGroup
+    from triage.domain.reports import LookGroup
 
 app = typer.Typer(help="Record what you saw of a release in the field.", no_args_is_help=True)
 
@@ -42,17 +43,17 @@ def add(
     ] = None,
 ) -> None:
     """Record one act of watching."""
-    from triage.domain.looks import Seen
-    from triage.looks import add as record
-    from triage.looks import grouped, read
-    from triage.looks.stated import stated
+    from triage.domain.reports import Seen
+    from triage.reports import add as record
+    from triage.reports import grouped, read
+    from triage.reports.stated_report import stated
 
-    today = dt.date.today()
+    on = today()
     look = stated(
         version,
         Seen(seen.value),
-        day.date() if day else today,
-        today=today,
+        day.date() if day else on,
+        today=on,
         where=where,
         component=component,
         unit=unit,
@@ -73,7 +74,7 @@ def list_(
 ) -> None:
     """Show the looks; near-duplicates stand together and count once."""
     from triage.kit.versions import compare
-    from triage.looks import grouped, read
+    from triage.reports import grouped, read
 
     found = read()
     if found.torn:

@@ -33,11 +33,11 @@ def train(
     if with_corrections:
         _own(corpus, out, accept_loss=accept_loss)
         return
-    from triage.classify.artefact import NAME, save
-    from triage.classify.corpus import corpus_digest, read_corpus
-    from triage.classify.training import train as trained
-    from triage.recognise import Recogniser
-    from triage.resources import folder
+    from triage.classify.model_file import NAME, save
+    from triage.classify.recogniser import Recogniser
+    from triage.reference.shipped import folder
+    from triage.training.corpus import corpus_digest, read_corpus
+    from triage.training.fit import train as trained
 
     items = read_corpus(corpus)
     artefact = trained(items, Recogniser(), corpus_sha256=corpus_digest(corpus))
@@ -47,13 +47,13 @@ def train(
 
 
 def _own(corpus: Path | None, out: Path | None, *, accept_loss: bool) -> None:
-    from triage.classify.artefact import NAME, save
-    from triage.classify.corpus import corpus_digest, read_corpus
     from triage.classify.corrections import as_items, corrections
-    from triage.classify.retraining import retrain
+    from triage.classify.model_file import NAME, save
     from triage.render.measures import measures
     from triage.render.text import to_text
-    from triage.userfiles import home, make_folder
+    from triage.storage.user_folder import home, make_folder
+    from triage.training.corpus import corpus_digest, read_corpus
+    from triage.training.retraining import retrain
 
     settled = as_items(corrections())
     if not settled:
@@ -79,10 +79,10 @@ def fit_encoder(
     out: Annotated[Path | None, typer.Option("--out", help="Where to write encoder.zip.")] = None,
 ) -> None:
     """Fit the encoder that reads items in their word order (PyTorch, an hour); then train."""
-    from triage.classify.corpus import corpus_digest, read_corpus
     from triage.classify.encoder_file import NAME, save
-    from triage.classify.fine_tuning import fit_encoder as fitted
-    from triage.resources import folder
+    from triage.reference.shipped import folder
+    from triage.training.corpus import corpus_digest, read_corpus
+    from triage.training.fine_tuning import fit_encoder as fitted
 
     fit = fitted(
         read_corpus(corpus),
@@ -103,9 +103,9 @@ def evaluate(
     ] = None,
 ) -> None:
     """Measure the shipped model: on items kept out of its fitting, or on labelled notes."""
-    from triage.classify.measure import on_corpus, on_labelled
     from triage.render.measures import measures
     from triage.render.text import to_text
+    from triage.training.evaluate import on_corpus, on_labelled
 
     reports = on_labelled(labelled) if labelled else on_corpus(corpus)
     say(to_text(measures(reports)))

@@ -14,10 +14,7 @@ from triage.cli.shared import (
     KitOption,
     Notes,
     UnitOption,
-    day,
-    evidence,
-    judged,
-    policy_named,
+    asked,
 )
 from triage.errors import ConfigError
 
@@ -32,8 +29,9 @@ def show(
 ) -> None:
     """Print a policy as commented TOML, each number with its reason."""
     from triage.advice import DEFAULT, policy_text, presets
+    from triage.app.policies import policy_in
 
-    chosen = policy_named(name)
+    chosen = policy_in(name or "")
     base = chosen.name if chosen.name in presets() else DEFAULT
     say(policy_text(chosen, base))
 
@@ -43,13 +41,9 @@ def set_(
     values: Annotated[list[str], typer.Argument(help="A preset, and/or field=value ...")],
 ) -> None:
     """Write your policy file: a preset, single values, or both."""
-    from triage.advice.own_policy import changed
-    from triage.userfiles import locked, read_text, replace_text, user_file
+    from triage.app.policies import set_values
 
-    path = user_file("policy.toml")
-    with locked(path) as target:
-        before = read_text(target) if target.exists() else ""
-        replace_text(target, changed(before, values, str(path)))
+    path = set_values(values)
     say(f"Written: {path}\n")
 
 
@@ -59,9 +53,10 @@ def check(
 ) -> None:
     """Say whether a policy file holds."""
     from triage.advice import read_policy
-    from triage.userfiles import read_text, user_file
+    from triage.app.policies import own_path
+    from triage.storage.atomic_write import read_text
 
-    path = file or user_file("policy.toml")
+    path = file or own_path()
     if file is None and not path.exists():
         say("No policy file of your own; the balanced preset is used.\n")
         return
@@ -80,12 +75,9 @@ def compare(
     today: DayOption = None,
 ) -> None:
     """Show the advice under each preset, and your own policy, side by side."""
-    from triage.kit import load
-    from triage.pipeline import compare_policies, engine
+    from triage.app.compare import compare_policies
     from triage.render.comparison import comparison
     from triage.render.text import to_text
 
-    own, owned, on = policy_named(None), load(kit), day(today)
-    read = judged(notes, form, engine())
-    looks = evidence(read.notes)
-    say(to_text(comparison(read, compare_policies(read, owned, own, looks, today=on, unit=unit))))
+    read, inputs = asked(notes, form, None, kit, unit, today)
+    say(to_text(comparison(read, compare_policies(read, inputs))))

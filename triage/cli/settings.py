@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from triage.app.environment import now
 from triage.cli.asking import agreed, ask, at_terminal, pasted
 from triage.cli.out import read_source, say
 from triage.cli.shared import FormatOption, KitOption, judged
@@ -16,10 +16,10 @@ if TYPE_CHECKING:
     from triage.cli.shared import Form
     from triage.domain.kit import Kit
     from triage.domain.snapshots import Comparison, Foretold, Origin
-    from triage.updateday.gather import Doubt
-    from triage.updateday.reading import Found
-    from triage.updateday.recording import Recording
-    from triage.updateday.snapshots import Kept
+    from triage.settings.entries import Doubt
+    from triage.settings.read_settings import Found
+    from triage.settings.recording_session import Recording
+    from triage.settings.snapshots import Kept
 
 app = typer.Typer(
     help="Record a unit's settings before an update and compare them after it.",
@@ -52,9 +52,9 @@ def record(
     """Keep a dated snapshot of a unit's settings."""
     from triage.domain.snapshots import Origin
     from triage.kit import installed, load
-    from triage.updateday.reading import read_settings
-    from triage.updateday.recording import Recording
-    from triage.updateday.runs import read_back
+    from triage.settings.read_settings import read_settings
+    from triage.settings.recording_session import Recording
+    from triage.update.run_log import read_back
 
     owned = load(kit)
     label = _label(owned, unit)
@@ -78,7 +78,7 @@ def record(
         _type_all(recording)
     if (odd := recording.strange()) and not yes and not (asking and agreed(odd)):
         raise StoreError(f"not recorded: {odd}", mend="name the right unit, or add --yes")
-    _tell(recording.keep(origin, dt.datetime.now().astimezone()))
+    _tell(recording.keep(origin, now()))
 
 
 @app.command("compare")
@@ -95,7 +95,7 @@ def compare_(
 ) -> None:
     """Set two snapshots side by side: changed, gone, new, the same."""
     from triage.render.text import to_text
-    from triage.render.updateday import comparison
+    from triage.render.update_run import comparison
 
     before, after = _two(first, second)
     told = _foretold(after.snapshot.unit, notes, form)
@@ -114,9 +114,9 @@ def list_(
 ) -> None:
     """List the snapshots."""
     from triage.render.text import to_text
-    from triage.render.updateday import snapshots
-    from triage.updateday.data import fields as known
-    from triage.updateday.snapshots import by_unit
+    from triage.render.update_run import snapshots
+    from triage.settings.setting_tables import fields as known
+    from triage.settings.snapshots import by_unit
 
     if fields:
         say(
@@ -131,8 +131,8 @@ def list_(
 def show(number: Annotated[int, typer.Argument(help="Number of the snapshot.")]) -> None:
     """Show one snapshot, every value."""
     from triage.render.text import to_text
-    from triage.render.updateday import snapshot
-    from triage.updateday.snapshots import kept
+    from triage.render.update_run import snapshot
+    from triage.settings.snapshots import kept
 
     say(to_text(snapshot(kept(number))))
 
@@ -157,8 +157,8 @@ def _resume(recording: Recording) -> None:
 
 
 def _take(recording: Recording, found: Found, name: str, *, asking: bool, yes: bool) -> Origin:
-    from triage.updateday.gather import Answer
-    from triage.updateday.recording import refused
+    from triage.settings.entries import Answer
+    from triage.settings.recording_session import refused
 
     doubts = recording.read(found, drafting=asking)
     if asking:
@@ -175,7 +175,7 @@ def _take(recording: Recording, found: Found, name: str, *, asking: bool, yes: b
 
 
 def _ask(recording: Recording, doubt: Doubt | None) -> None:
-    from triage.updateday.gather import Answer
+    from triage.settings.entries import Answer
 
     while doubt:
         keys = (
@@ -194,8 +194,8 @@ def _ask(recording: Recording, doubt: Doubt | None) -> None:
 
 
 def _type_all(recording: Recording) -> None:
-    from triage.updateday.data import fields
-    from triage.updateday.names import plain
+    from triage.settings.setting_names import plain
+    from triage.settings.setting_tables import fields
 
     say(f"Settings of {recording.unit}. {_HINT}")
     for field in fields():
@@ -220,7 +220,7 @@ def _type_all(recording: Recording) -> None:
 
 
 def _tell(kept: Kept) -> None:
-    from triage.updateday.limits import outside
+    from triage.settings.legal_limits import outside
 
     taken = kept.snapshot
     say(f"Recorded snapshot {kept.number}: {len(taken.entries)} settings of {taken.unit}.\n")
@@ -230,7 +230,7 @@ def _tell(kept: Kept) -> None:
 
 
 def _two(first: str, second: str) -> tuple[Kept, Kept]:
-    from triage.updateday.snapshots import all_kept, kept
+    from triage.settings.snapshots import all_kept, kept
 
     if first.isdecimal() and second.isdecimal():
         return kept(int(first)), kept(int(second))
@@ -248,11 +248,11 @@ def _two(first: str, second: str) -> tuple[Kept, Kept]:
 
 
 def _foretold(unit: str, notes: str | None, form: Form | None) -> tuple[Foretold, ...]:
-    from triage.updateday.foretold import foretold
-    from triage.updateday.runs import all_runs
+    from triage.settings.announced_changes import foretold
+    from triage.update.run_log import all_runs
 
     if notes is not None:
-        from triage.pipeline import engine
+        from triage.app.read import engine
 
         read = judged(notes, form, engine())
         return foretold(read, range(len(read.notes.releases)))
@@ -261,8 +261,8 @@ def _foretold(unit: str, notes: str | None, form: Form | None) -> tuple[Foretold
 
 
 def _compared(before: Kept, after: Kept, told: tuple[Foretold, ...]) -> Comparison:
-    from triage.updateday.compare import compare
-    from triage.updateday.snapshots import renamed
+    from triage.settings.comparison import compare
+    from triage.settings.snapshots import renamed
 
     return compare(before.snapshot, after.snapshot, told, renamed())
 
@@ -270,7 +270,7 @@ def _compared(before: Kept, after: Kept, told: tuple[Foretold, ...]) -> Comparis
 def _confirmed(compared: Comparison) -> bool:
     """Ask about each guess; whether there was an answer to remember."""
     from triage.domain.snapshots import Match, Renamed
-    from triage.updateday.snapshots import keep_renamed
+    from triage.settings.snapshots import keep_renamed
 
     answers = []
     for found in compared.differences:

@@ -10,8 +10,8 @@ from triage.domain.kinds import MEANING, Kind
 from triage.errors import ConfigError
 
 if TYPE_CHECKING:
+    from triage.app.read import Engine
     from triage.domain.judged import JudgedItem, JudgedNotes
-    from triage.pipeline import Engine
 
 _NONE = "none"
 

@@ -9,16 +9,12 @@ from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
 
-from triage.errors import ConfigError
-
 if TYPE_CHECKING:
-    from triage.advice.tables import PriorTable
-    from triage.domain.advice import Evidence, OwnRecord
+    from triage.app.gather import Wanted
+    from triage.app.read import Engine
+    from triage.domain.answer import Inputs
     from triage.domain.judged import JudgedNotes
-    from triage.domain.kit import Kit
-    from triage.domain.notes import Notes as ReadNotes
-    from triage.domain.policy import Policy
-    from triage.pipeline import Advice, Engine
+    from triage.domain.notes import SourceFormat
 
 _MANY = 3000  # items that take some ten seconds to judge
 
@@ -60,29 +56,9 @@ OwnPriorsOption = Annotated[
 
 def day(text: str | None) -> dt.date:
     """The day named, or today."""
-    if text is None:
-        return dt.date.today()
-    try:
-        return dt.date.fromisoformat(text)
-    except ValueError as error:
-        raise ConfigError(f"--today: '{text}' is no date", mend="write it as YYYY-MM-DD") from error
+    from triage.app.environment import day_named, today
 
-
-def policy_named(name: str | None) -> Policy:
-    """A preset, a policy file, or the operator's own (the default preset when there is none)."""
-    from triage.advice import DEFAULT, presets, read_policy
-    from triage.userfiles import read_text, user_file
-
-    own = user_file("policy.toml")
-    if name is None:
-        return read_policy(read_text(own), str(own)) if own.exists() else presets()[DEFAULT].policy
-    if name in presets():
-        return presets()[name].policy
-    path = Path(name)
-    if not path.is_file():
-        known = ", ".join(presets())
-        raise ConfigError(f"no policy '{name}'", mend=f"name a file or one of {known}")
-    return read_policy(read_text(path), name)
+    return day_named("--today", text) or today()
 
 
 def judged(name: str | None, form: Form | None, engine: Engine) -> JudgedNotes:
@@ -92,15 +68,17 @@ def judged(name: str | None, form: Form | None, engine: Engine) -> JudgedNotes:
     return _judged(*read_source(name), form, engine)
 
 
-def _judged(data: bytes, called: str, form: Form | None, engine: Engine) -> JudgedNotes:
-    from triage.classify.corrections import settled_in
+def source_format(form: Form | None) -> SourceFormat | None:
+    """The form as the reader calls it."""
     from triage.domain.notes import SourceFormat
-    from triage.pipeline import read_and_judge
 
-    stated = SourceFormat(form.value) if form else None
-    return read_and_judge(
-        data, called, engine, format=stated, settled=settled_in(), begun=_patience
-    )
+    return SourceFormat(form.value) if form else None
+
+
+def _judged(data: bytes, called: str, form: Form | None, engine: Engine) -> JudgedNotes:
+    from triage.app.read import read_and_judge
+
+    return read_and_judge(data, called, engine, format=source_format(form), begun=_patience)
 
 
 def _patience(items: int) -> None:
@@ -112,18 +90,10 @@ def _patience(items: int) -> None:
 
 
 class Asked(NamedTuple):
-    """Everything an advice was made from, and the advice."""
+    """The inputs that the options named, and the judged notes."""
 
-    data: bytes
-    kit: Kit
-    policy: Policy
-    day: dt.date
-    evidence: tuple[Evidence, ...]
-    unit: str
-    recorded: dict[str, dict[str, str]]
-    prior_flights: dict[str, float]
-    prior_record: dict[str, OwnRecord]
-    advice: Advice
+    judged: JudgedNotes
+    inputs: Inputs
 
 
 def asked(
@@ -137,57 +107,47 @@ def asked(
     own_priors: bool = False,
     journal: str | None = None,
 ) -> Asked:
-    """Read what the user named, with the records in the user folder, and advise.
+    """Read the notes named, and gather what an advice on them is made from."""
+    from triage.app.gather import gather
+    from triage.app.read import engine
+    from triage.cli.out import read_source, warn
 
-    `own_priors` start from the base rates of the journal named.
-    """
-    from triage.cli.out import read_source
-    from triage.kit import load
-    from triage.pipeline import advise, engine
-
-    chosen, owned, on = policy_named(policy), load(kit), day(today)
+    wanted = wanted_by(policy, kit, unit, today, own_priors=own_priors, journal=journal)
     data, called = read_source(notes)
     read = _judged(data, called, form, engine())
-    looks, settings = evidence(read.notes), recorded(owned)
-    prior, flights, record = _own_priors(journal) if own_priors else (None, {}, {})
-    advice = advise(read, owned, chosen, looks, today=on, unit=unit, recorded=settings, prior=prior)
-    return Asked(data, owned, chosen, on, looks, unit, settings, flights, record, advice)
+    inputs = gather(read.notes, data, wanted)
+    for remark in inputs.remarks:
+        warn(remark)
+    return Asked(read, inputs)
 
 
-def _own_priors(journal: str | None) -> tuple[PriorTable, dict[str, float], dict[str, OwnRecord]]:
-    """The shipped priors with the own record in them, and both as the journal keeps them."""
-    from triage.advice.tables import priors
-    from triage.journal.base_rates import flights_of, own_priors, record_of
-    from triage.journal.cases import cases
-    from triage.journal.learning import stats
-    from triage.journal.store import open_journal
+def wanted_by(
+    policy: str | None,
+    kit: Path | None,
+    unit: str,
+    today: str | None,
+    *,
+    own_priors: bool = False,
+    journal: str | None = None,
+) -> Wanted:
+    """What the options ask for; ConfigError where one does not hold."""
+    from triage.app.gather import Wanted
+    from triage.app.policies import policy_in
 
-    table = own_priors(stats(cases(open_journal(journal))).rates, priors().prior)
-    return table, flights_of(table), record_of(table)
-
-
-def evidence(notes: ReadNotes, record: Path | None = None) -> tuple[Evidence, ...]:
-    """The field reports recorded for these releases, each counted once."""
-    from triage.cli.out import warn
-    from triage.looks import evidence_for, grouped, read
-
-    found = read(record)
-    if found.torn:
-        warn("the last field report was not written to its end and is left out")
-    return evidence_for(notes, grouped(found.looks))[0]
-
-
-def recorded(kit: Kit) -> dict[str, dict[str, str]]:
-    """The settings last recorded, by unit label."""
-    from triage.updateday.remind import last_recorded
-
-    return {unit.label: last_recorded(unit.label) for unit in kit.units}
+    return Wanted(
+        policy=policy_in(policy or ""),
+        kit=kit,
+        unit=unit,
+        day=day(today),
+        own_priors=own_priors,
+        journal=journal,
+    )
 
 
 def remind() -> None:
     """Say that an update run is open, where one is."""
     from triage.cli.out import warn
-    from triage.updateday.remind import reminder
+    from triage.update.run_log import reminder
 
     if line := reminder():
         warn(line)

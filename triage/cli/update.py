@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from triage.app.environment import now as clock
 from triage.cli.asking import agreed, ask, at_terminal
-from triage.cli.journal_shared import JournalOption, PilotOption, pilot_named, remark
+from triage.cli.journal_shared import JournalOption, PilotOption
 from triage.cli.out import say, warn
 from triage.cli.shared import (
     DayOption,
@@ -19,10 +19,10 @@ from triage.cli.shared import (
     PolicyOption,
     asked,
 )
-from triage.errors import StoreError, TriageError
+from triage.errors import StoreError
 
 if TYPE_CHECKING:
-    from triage.domain.updateday import Marked, Run, StepState, Summary
+    from triage.domain.update_run import Marked, Run, StepState, Summary
 
 app = typer.Typer(
     help="Carry an update day: every unit, every battery, nothing forgotten.",
@@ -51,20 +51,16 @@ def start(
     page: PrintOption = None,
 ) -> None:
     """Begin a run from release notes, your kit and your policy."""
-    from triage.updateday.runs import begin
-    from triage.updateday.starting import against, run_plan
+    from triage.app.assess import advise
+    from triage.app.update import begin, ready
 
-    answer = asked(notes, form, policy, kit, "", today)
-    if answer.kit.assumed:
-        raise StoreError("there is no kit yet", mend="state your units first: triage kit add")
-    advice, read = answer.advice, answer.advice.judged
-    plan = run_plan(read, answer.kit, answer.policy, advice.units, unit)
-    reason = against(read, plan, advice.units)
-    if reason and not anyway:
-        warn(reason)
+    read, inputs = asked(notes, form, policy, kit, "", today)
+    found = ready(advise(read, inputs), inputs, unit)
+    if found.against and not anyway:
+        warn(found.against)
         if not (at_terminal() and agreed("Begin all the same?")):
             raise StoreError("not begun", mend="wait, or add --anyway")
-    run = begin(plan, _now(), against=bool(reason))
+    plan, run = found.plan, begin(found)
     say(f"Run {run.id} begun: {plan.title}, {len(run.steps)} steps.\n\n")
     _print(run, page)
     _show_next(run)
@@ -73,7 +69,7 @@ def start(
 @app.command("next")
 def next_(run: RunOption = "") -> None:
     """Show the next step with everything to know about it."""
-    from triage.updateday.runs import run_called
+    from triage.update.run_log import run_called
 
     _show_next(run_called(run))
 
@@ -81,8 +77,8 @@ def next_(run: RunOption = "") -> None:
 @app.command()
 def show(step: StepArgument, run: RunOption = "") -> None:
     """Show one step."""
-    from triage.updateday.run import step_of
-    from triage.updateday.runs import run_called
+    from triage.update.run_log import run_called
+    from triage.update.run_state import step_of
 
     found = run_called(run)
     _show(found, step_of(found, step))
@@ -96,9 +92,8 @@ def status(
 ) -> None:
     """Show how a run stands, and what keeps it open."""
     from triage.render.text import to_text
-    from triage.render.updateday import status as outline
-    from triage.updateday.remind import reminder
-    from triage.updateday.runs import all_runs, open_runs, run_called
+    from triage.render.update_run import status as outline
+    from triage.update.run_log import all_runs, open_runs, reminder, run_called
 
     found = all_runs() if every else (run_called(run),) if run or page else open_runs()
     if not found:
@@ -124,9 +119,9 @@ def done(
     run: RunOption = "",
 ) -> None:
     """Mark a step done; a version is compared with the target, a snapshot with the one before."""
-    from triage.domain.updateday import Needs
-    from triage.updateday.run import done as decide
-    from triage.updateday.runs import mark, snapshot_for
+    from triage.domain.update_run import Needs
+    from triage.update.run_log import mark, snapshot_for
+    from triage.update.run_state import done as decide
 
     found, chosen = _step(run, step)
     needs = chosen.step.needs
@@ -142,7 +137,7 @@ def done(
         return decide(
             now,
             step,
-            _now(),
+            clock(),
             version=version,
             charge=charge,
             snapshot=snapshot,
@@ -160,10 +155,10 @@ def skip(
     run: RunOption = "",
 ) -> None:
     """Leave a step out, with a reason; versions and batteries stay owed."""
-    from triage.updateday.run import skipped
-    from triage.updateday.runs import mark
+    from triage.update.run_log import mark
+    from triage.update.run_state import skipped
 
-    _marked(*mark(run, step, lambda now, one: skipped(now, one, _now(), reason)))
+    _marked(*mark(run, step, lambda now, one: skipped(now, one, clock(), reason)))
 
 
 @app.command()
@@ -173,10 +168,10 @@ def fail(
     run: RunOption = "",
 ) -> None:
     """Note that a step did not work, and show what usually helps."""
-    from triage.updateday.run import failed
-    from triage.updateday.runs import mark
+    from triage.update.run_log import mark
+    from triage.update.run_state import failed
 
-    _marked(*mark(run, step, lambda now, one: failed(now, one, _now(), reason)))
+    _marked(*mark(run, step, lambda now, one: failed(now, one, clock(), reason)))
 
 
 @app.command()
@@ -186,10 +181,10 @@ def reopen(
     run: RunOption = "",
 ) -> None:
     """Take a step back that was marked by mistake or has to be done again."""
-    from triage.updateday.run import reopened
-    from triage.updateday.runs import mark
+    from triage.update.run_log import mark
+    from triage.update.run_state import reopened
 
-    _marked(*mark(run, step, lambda now, one: reopened(now, one, _now(), reason)))
+    _marked(*mark(run, step, lambda now, one: reopened(now, one, clock(), reason)))
 
 
 @app.command()
@@ -221,42 +216,25 @@ def abandon(
 def _close(
     run: str, kit: Path | None, abandoned: str | None, pilot: str | None, journal: str | None
 ) -> None:
-    from triage.updateday.runs import finish as close
+    from triage.app.update import close
 
-    told: list[str] = []
-
-    def keep(summary: Summary) -> None:
-        """A journal that cannot be written holds no run open; the run says how to make it good."""
-        try:
-            told.append(f"Kept in the journal as entry {_kept(summary, pilot, journal)}.\n")
-        except TriageError as error:
-            again = f"triage update finish --run {summary.run}"
-            warn(
-                f"the run is over, but its journal entry is missing ({error}); to write it: {again}"
-            )
-
-    summary = close(run, _now(), keep, kit=kit, abandoned=abandoned)
-    _over(summary)
-    say("".join(told))
-
-
-def _kept(summary: Summary, pilot: str | None, journal: str | None) -> int:
-    from triage.journal.store import open_journal
-    from triage.journal.updates import keep_update
-
-    store = open_journal(journal, create=True)
-    entry = keep_update(store, summary, pilot_named(pilot, store))
-    remark(store)
-    return entry.seq
-
-
-def _now() -> dt.datetime:
-    return dt.datetime.now().astimezone()
+    over = close(run, abandoned=abandoned, kit=kit, by=pilot, journal=journal)
+    if over.missing:
+        again = f"triage update finish --run {over.summary.run}"
+        warn(
+            f"the run is over, but its journal entry is missing ({over.missing}); "
+            f"to write it: {again}"
+        )
+    _over(over.summary)
+    if over.remark:
+        warn(over.remark)
+    if over.entry is not None:
+        say(f"Kept in the journal as entry {over.entry}.\n")
 
 
 def _step(run: str, step: str) -> tuple[Run, StepState]:
-    from triage.updateday.run import next_step, step_of
-    from triage.updateday.runs import run_called
+    from triage.update.run_log import run_called
+    from triage.update.run_state import next_step, step_of
 
     found = run_called(run)
     chosen = step_of(found, step) if step else next_step(found)
@@ -275,10 +253,10 @@ def _number(text: str) -> int | None:
 def _compared(run: Run, step: StepState) -> str:
     """Show the settings side by side where both are recorded; what came of it in words."""
     from triage.render.text import to_text
-    from triage.render.updateday import comparison, counted
-    from triage.updateday.compare import compare
-    from triage.updateday.runs import snapshots_of
-    from triage.updateday.snapshots import renamed
+    from triage.render.update_run import comparison, counted
+    from triage.settings.comparison import compare
+    from triage.settings.snapshots import renamed
+    from triage.update.run_log import snapshots_of
 
     pair = snapshots_of(run, step)
     if pair is None:
@@ -289,10 +267,10 @@ def _compared(run: Run, step: StepState) -> str:
 
 
 def _marked(run: Run, mark: Marked) -> None:
-    from triage.domain.updateday import Mark
+    from triage.domain.update_run import Mark
     from triage.render.text import to_text
-    from triage.render.updateday import mends
-    from triage.updateday.run import step_of
+    from triage.render.update_run import mends
+    from triage.update.run_state import step_of
 
     step = step_of(run, mark.step)
     say(f"Step {step.number} {mark.mark}{f': {mark.note}' if mark.note else ''}\n")
@@ -304,7 +282,7 @@ def _marked(run: Run, mark: Marked) -> None:
 
 
 def _show_next(run: Run) -> None:
-    from triage.updateday.run import next_step
+    from triage.update.run_state import next_step
 
     if step := next_step(run):
         say("\n")
@@ -315,7 +293,7 @@ def _show_next(run: Run) -> None:
 
 def _show(run: Run, step: StepState) -> None:
     from triage.render.text import to_text
-    from triage.render.updateday import one_step
+    from triage.render.update_run import one_step
 
     say(to_text(one_step(run, step)))
 
@@ -339,6 +317,6 @@ def _print(run: Run, page: Path | None) -> None:
 
 def _over(summary: Summary) -> None:
     from triage.render.text import to_text
-    from triage.render.updateday import summary as outline
+    from triage.render.update_run import summary as outline
 
     say(to_text(outline(summary)))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -16,11 +15,11 @@ from triage.cli.shared import (
     PolicyOption,
     UnitOption,
     day,
-    policy_named,
+    source_format,
+    wanted_by,
 )
 
 if TYPE_CHECKING:
-    from triage.domain.notes import Source
     from triage.domain.watch import Watch
 
 app = typer.Typer(
@@ -40,34 +39,22 @@ def list_(
     """Weigh every release under watch anew, and list what to look for and when."""
     if context.invoked_subcommand is not None:
         return
-    from triage.classify.corrections import settled_in
-    from triage.kit import load
-    from triage.looks import read
-    from triage.pipeline import engine
+    from triage.app.read import engine
+    from triage.app.watch import reassess
     from triage.render.text import to_text
     from triage.render.watch import watching
-    from triage.watch.standing import standing
-    from triage.watch.store import watched
+    from triage.watch.watch_store import watched
 
-    found, on = watched(), day(today)
+    found, wanted = watched(), wanted_by(policy, kit, "", today)
     for fault in found.faults:
         warn(fault)
     rows: tuple[Watch, ...] = ()
     if found.watched:
-        rows = standing(
-            found.watched,
-            engine(),
-            load(kit),
-            policy_named(policy),
-            read().looks,
-            today=on,
-            settled=settled_in(),
-            fault=warn,
-        )
+        rows = reassess(found.watched, engine(), wanted, fault=warn)
     if json:
         say("".join(row.model_dump_json() + "\n" for row in rows))
     else:
-        say(to_text(watching(rows, on)))
+        say(to_text(watching(rows, day(today))))
 
 
 @app.command()
@@ -79,12 +66,10 @@ def add(
     today: DayOption = None,
 ) -> None:
     """Put release notes under watch; the same notes twice are one."""
-    from triage.domain.notes import SourceFormat
-    from triage.notes import read
+    from triage.app.watch import keep
 
     data, called = read_source(notes)
-    source = read(data, called, format=SourceFormat(form.value) if form else None).source
-    line = keep(data, source, unit, day(today), name)
+    line = keep(data, called, called=name, format=source_format(form), unit=unit, day=day(today))
     say(f"{line[:1].upper()}{line[1:]}.\n")
 
 
@@ -93,31 +78,6 @@ def drop(
     name: Annotated[str, typer.Argument(help="What they are called, or their digest.")],
 ) -> None:
     """Take notes from under watch."""
-    from triage.watch.store import drop as remove
+    from triage.watch.watch_store import drop as remove
 
     say(f"No longer under watch: {remove(name)}.\n")
-
-
-def keep(data: bytes, source: Source, unit: str, on: dt.date, name: str = "") -> str:
-    """Put notes that were read under watch; what came of it in a line."""
-    from triage.domain.watch import Watched
-    from triage.watch.store import keep as store
-    from triage.watch.store import watched
-
-    new = Watched(
-        sha256=source.sha256,
-        name=name.strip() or source.name,
-        format=source.format,
-        unit=unit,
-        added=on,
-    )
-    known = [one for one in watched().watched if one.sha256 == new.sha256]
-    kept = store(data, new)
-    if known:
-        return f"under watch already, since {kept.added.isoformat()}: {kept.name}"
-    others = [one for one in watched().watched if one.name == kept.name and one != kept]
-    line = f"under watch: {kept.name}; see: triage watch"
-    if others:
-        older = ", ".join(one.sha256[:12] for one in others)
-        line += f" (other notes of that name are too; to drop them: triage watch drop {older})"
-    return line

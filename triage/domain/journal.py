@@ -11,10 +11,10 @@ from pydantic import Field
 from triage.domain.advice import Evidence, OwnRecord, Verdict
 from triage.domain.base import Frozen
 from triage.domain.kit import Kit
-from triage.domain.looks import Look
 from triage.domain.notes import SourceFormat
 from triage.domain.policy import Policy
-from triage.domain.updateday import Summary
+from triage.domain.reports import Look
+from triage.domain.update_run import Summary
 
 PAYLOAD_VERSION = 1
 

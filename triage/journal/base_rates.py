@@ -19,9 +19,9 @@ from triage.advice.tables import Prior, PriorTable
 from triage.domain.advice import OwnRecord
 from triage.domain.base import Frozen
 from triage.domain.journal import Opener
-from triage.journal.cases import Case
-from triage.journal.intervals import Share, share_of
-from triage.journal.settings import learning
+from triage.journal.history import Case
+from triage.journal.journal_tables import learning
+from triage.journal.share_interval import Share, share_of
 
 UNNAMED = "unnamed"
 _ORDER = (Opener.CHANGE, Opener.FIX, Opener.COMPATIBILITY)

@@ -22,8 +22,9 @@ from sqlalchemy.exc import ArgumentError, DBAPIError
 from sqlalchemy.pool import NullPool
 
 from triage.errors import StoreError
-from triage.journal.tables import VERSIONS
-from triage.userfiles import locked, make_folder, sync_folder, user_file
+from triage.journal.schema import VERSIONS
+from triage.storage.atomic_write import locked, sync_folder
+from triage.storage.user_folder import make_folder, user_file
 
 NAME = "journal.sqlite"
 VARIABLE = "TRIAGE_JOURNAL"

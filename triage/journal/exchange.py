@@ -18,14 +18,14 @@ from sqlalchemy import select
 
 from triage.domain.journal import Entry, Kept, Updated
 from triage.errors import StoreError
-from triage.journal.canon import canonical, digest, read_entry, unpack
-from triage.journal.keep import judged_of
-from triage.journal.keep import words_of as decision_words
-from triage.journal.later import words_of as later_words
+from triage.journal.anonymise import Names, nameless
+from triage.journal.canonical import canonical, digest, read_entry, unpack
+from triage.journal.followups import words_of as later_words
+from triage.journal.record_decision import judged_of
+from triage.journal.record_decision import words_of as decision_words
+from triage.journal.record_update import words_of as update_words
+from triage.journal.schema import attachment
 from triage.journal.store import BATCH, Journal
-from triage.journal.tables import attachment
-from triage.journal.updates import words_of as update_words
-from triage.journal.without_names import Names, nameless
 from triage.journal.writer import Writer
 
 FORM = 1

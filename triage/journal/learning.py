@@ -14,9 +14,9 @@ from dataclasses import dataclass, field
 from triage.domain.base import Frozen
 from triage.domain.journal import Ahead, Entry, Result, Updated
 from triage.journal.base_rates import OwnRate, Tally
-from triage.journal.cases import Case
-from triage.journal.intervals import Share, share_of
-from triage.journal.settings import learning
+from triage.journal.history import Case
+from triage.journal.journal_tables import learning
+from triage.journal.share_interval import Share, share_of
 
 
 class Row(Frozen):

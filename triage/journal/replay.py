@@ -9,20 +9,21 @@ from typing import Any, Protocol
 from pydantic import ValidationError
 
 from triage import __version__
+from triage.domain.answer import Advice, UnitAdvice
 from triage.domain.base import Frozen
 from triage.domain.journal import Kept
 from triage.domain.judged import JudgedNotes
 from triage.domain.kinds import Kind
 from triage.domain.notes import Item, SourceFormat
-from triage.journal.keep import Answer, UnitAnswer, judged_of
-from triage.journal.later import decision_in
+from triage.journal.followups import decision_in
+from triage.journal.record_decision import judged_of
 from triage.journal.store import Journal
 
 _FEW = 12  # differences told one by one
 
 
 class Read(Protocol):
-    """Reads and judges a document (`triage.pipeline.read_and_judge` with its engine bound)."""
+    """Reads and judges a document (`triage.app.read.read_and_judge` with its engine bound)."""
 
     def __call__(
         self, data: bytes, name: str, *, format: SourceFormat, settled: Any
@@ -31,9 +32,9 @@ class Read(Protocol):
 
 
 class Advise(Protocol):
-    """Advises on judged notes (`triage.pipeline.advise`)."""
+    """Advises on judged notes (`triage.app.journal.advise_again`)."""
 
-    def __call__(self, judged: JudgedNotes, stored: Kept) -> Answer:
+    def __call__(self, judged: JudgedNotes, stored: Kept) -> Advice:
         """The advice from the inputs of the entry."""
 
 
@@ -116,18 +117,18 @@ def _labels(scope: Mapping[str, Any]) -> tuple[str, ...]:
     return tuple(scope["labels"])
 
 
-def _stored_for(unit: UnitAnswer, before: Sequence[Mapping[str, Any]]) -> bool:
+def _stored_for(unit: UnitAdvice, before: Sequence[Mapping[str, Any]]) -> bool:
     return any(_labels(old["scope"]) == unit.scope.labels for old in before)
 
 
-def _added(unit: UnitAnswer) -> UnitReplay:
+def _added(unit: UnitAdvice) -> UnitReplay:
     new = unit.assessment.verdict.value
     return UnitReplay(
         units=unit.scope.labels, same=False, advice_stands=False, fields=(("advice", "none", new),)
     )
 
 
-def _compared(old: Mapping[str, Any], units: Sequence[UnitAnswer]) -> UnitReplay:
+def _compared(old: Mapping[str, Any], units: Sequence[UnitAdvice]) -> UnitReplay:
     labels = _labels(old["scope"])
     found = next((u for u in units if u.scope.labels == labels), None)
     before = old["assessment"]
@@ -213,7 +214,7 @@ _DIGESTS = {
 
 
 def _why(
-    stored: Kept, before: Sequence[Mapping[str, Any]], now: Answer, items: Sequence[str]
+    stored: Kept, before: Sequence[Mapping[str, Any]], now: Advice, items: Sequence[str]
 ) -> tuple[str, ...]:
     """Which inputs are not as they were, by their digests."""
     after = {u.scope.labels: u.assessment.digests.model_dump() for u in now.units}

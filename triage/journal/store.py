@@ -17,10 +17,10 @@ from sqlalchemy import ColumnElement, Connection, Engine, exists, select, text
 from triage.domain.journal import Entry, Payload
 from triage.errors import StoreError
 from triage.journal import database
-from triage.journal.anchor import Anchor, read_anchor, write_anchor
-from triage.journal.canon import read_entry
-from triage.journal.tables import entry, journal
-from triage.journal.words import for_postgresql, for_sqlite
+from triage.journal.canonical import read_entry
+from triage.journal.checkpoint import Anchor, read_anchor, write_anchor
+from triage.journal.fulltext import for_postgresql, for_sqlite
+from triage.journal.schema import entry, journal
 from triage.journal.writer import (
     COLUMNS,
     Writer,
@@ -29,7 +29,7 @@ from triage.journal.writer import (
     entries_of,
     tail_of,
 )
-from triage.userfiles import user_file
+from triage.storage.user_folder import user_file
 
 BATCH = 500  # entries held at a time, whatever the journal's size
 

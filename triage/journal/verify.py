@@ -8,8 +8,8 @@ from typing import Any, NamedTuple
 
 from triage.domain.journal import Entry, Kept
 from triage.errors import StoreError
-from triage.journal.anchor import Anchor
-from triage.journal.canon import digest, read_entry
+from triage.journal.canonical import digest, read_entry
+from triage.journal.checkpoint import Anchor
 from triage.journal.store import Journal
 from triage.journal.writer import columns
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TextIO
 
 from triage.errors import StoreError
-from triage.userfiles import sync_folder
+from triage.storage.atomic_write import sync_folder
 
 
 @contextmanager

@@ -11,9 +11,9 @@ from sqlalchemy import ColumnElement, Connection, insert, select, text
 
 from triage.domain.journal import Entry, Kept, Payload, Record
 from triage.errors import StoreError
-from triage.journal.canon import digest, pack, read_entry, unpack, written
-from triage.journal.tables import attachment, entry, journal
-from triage.journal.words import indexed
+from triage.journal.canonical import digest, pack, read_entry, unpack, written
+from triage.journal.fulltext import indexed
+from triage.journal.schema import attachment, entry, journal
 
 _E = entry.c
 COLUMNS = (_E.seq, _E.kind, _E.about, _E.day, _E.due, _E.record, _E.digest)

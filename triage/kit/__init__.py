@@ -1,7 +1,7 @@
 """The operator's kit: its file, version order, what a document offers it, and what must move."""
 
-from triage.kit.file import load
-from triage.kit.scope import candidates, concerned
+from triage.kit.applicability import candidates, concerned
+from triage.kit.kit_file import load
 from triage.kit.units import installed, meant, relied_on, touched
 from triage.kit.versions import compare, order
 

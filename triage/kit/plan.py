@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from triage.domain.kit import Move, Plan, Scope, Unmet
 from triage.domain.notes import Notes, Requirement, Status
-from triage.kit.case import Asked, Case, Chosen, Target
+from triage.kit.constraints import Asked, Case, Chosen, Target
+from triage.kit.ordering import Node, about, called, in_order, paths_of, who
 from triage.kit.requirements import EXCLUDING, Holding, State, holds, in_words, thing
-from triage.kit.search import solve
-from triage.kit.sequence import Node, about, called, in_order, paths_of, who
+from triage.kit.solver import solve
 from triage.kit.versions import compare
 
 

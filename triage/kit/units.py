@@ -5,14 +5,13 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from functools import cache
-from importlib.resources import files
 
 from pydantic import BaseModel
 
 from triage.domain.base import Frozen
 from triage.domain.kit import Kit, Unit
-from triage.userfiles import parse_toml
-from triage.vocabulary import components, load_toml
+from triage.reference.loader import load_table
+from triage.reference.vocabulary import components
 
 NAMES_ALIKE = 90.0  # per cent of letters, for slips of the pen; numbers have to be the same
 _GENERIC = frozenset({"firmware", "software", "version", "series", "the"})
@@ -34,14 +33,13 @@ class _Functions(BaseModel):
 @cache
 def carriers(component: str) -> tuple[str, ...]:
     """The components that a part comes with, () for a unit by itself."""
-    text = (files("triage.kit") / "carried.toml").read_text(encoding="utf-8")
-    return parse_toml(text, _Carried, where="carried.toml").carried.get(component, ())
+    return load_table("carried.toml", _Carried).carried.get(component, ())
 
 
 @cache
 def function_names() -> dict[str, str]:
     """Function ids and what they mean, in the order of the vocabulary."""
-    found = load_toml("functions.toml", _Functions).function
+    found = load_table("functions.toml", _Functions).function
     return {function.id: function.name for function in found}
 
 

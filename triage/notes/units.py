@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from functools import cache
 
-from triage.vocabulary import components
+from triage.reference.vocabulary import components
 
 
 @cache

@@ -2,37 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Protocol
-
-from triage.domain.advice import Assessment
+from triage.domain.answer import Advice
 from triage.domain.judged import JudgedNotes
-from triage.domain.kit import Plan, Scope, UnitScope
 from triage.render.items import by_kind, release_title
 from triage.render.note import note
 from triage.render.outline import Outline, Paragraph, Point, Points, Section
 
 
-class Unit(Protocol):
-    """What is to be shown for one group of like units."""
-
-    @property
-    def scope(self) -> UnitScope:
-        """What the document offers it."""
-
-    @property
-    def plan(self) -> Plan | None:
-        """What has to move."""
-
-    @property
-    def assessment(self) -> Assessment:
-        """The advice."""
-
-
-def outline(
-    judged: JudgedNotes, scope: Scope, units: Sequence[Unit], *, brief: bool = False
-) -> Outline:
+def outline(advice: Advice, *, brief: bool = False) -> Outline:
     """All notes in the kit's order."""
+    judged, scope, units = advice
     sections: list[Section] = []
     for unit in units:
         sections += note(judged, unit.scope, unit.plan, unit.assessment, brief=brief)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from html import escape
 
-from triage.domain.updateday import Needs, Run, Stage, State, StepState
-from triage.render.updateday import STAGE
+from triage.domain.update_run import Needs, Run, Stage, State, StepState
+from triage.render.update_run import STAGE
 
 _STYLE = """
 @page { size: A4; margin: 15mm; }

@@ -5,8 +5,8 @@ from __future__ import annotations
 from triage.domain.judged import JudgedItem, JudgedNotes
 from triage.domain.kinds import MEANING, Kind
 from triage.domain.notes import Notes, Release, Status
+from triage.reference.vocabulary import components, settings
 from triage.render.outline import Outline, Paragraph, Point, Points, Section
-from triage.vocabulary import components, settings
 
 _LONGEST = 300  # characters of an item that are shown
 

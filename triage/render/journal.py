@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 
 from triage.domain.advice import Verdict
 from triage.domain.journal import Correction, Decision, Entry, Kept, Outcome, Result, Updated
-from triage.domain.updateday import Summary
+from triage.domain.update_run import Summary
+from triage.journal.record_update import moved
 from triage.journal.replay import Replay
-from triage.journal.updates import moved
 from triage.journal.verify import Verified
 from triage.render.outline import Outline, Paragraph, Point, Points, Section, Table
 
@@ -84,7 +84,7 @@ def _run_alone(entry: Entry, payload: Updated) -> Outline:
 
 
 def _run(over: Summary) -> list[Section]:
-    from triage.render.updateday import summary
+    from triage.render.update_run import summary
 
     return [section.model_copy(update={"level": 2}) for section in summary(over)]
 

@@ -7,11 +7,11 @@ from collections.abc import Iterator, Sequence
 from triage.advice import tables
 from triage.domain.journal import Entry, Updated
 from triage.journal.base_rates import own_priors
-from triage.journal.cases import Case
-from triage.journal.intervals import Share
+from triage.journal.history import Case
+from triage.journal.journal_tables import learning
 from triage.journal.learning import Avoided, Row, Runs, Stats, Waiting
-from triage.journal.settings import learning
-from triage.journal.updates import moved
+from triage.journal.record_update import moved
+from triage.journal.share_interval import Share
 from triage.render.journal import CHOICE, RESULT
 from triage.render.journal_plots import days_waited, problem_shares, reliability
 from triage.render.outline import Figure, Outline, Paragraph, Point, Points, Section, Table

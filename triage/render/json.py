@@ -2,20 +2,11 @@
 
 from __future__ import annotations
 
-from triage.domain.advice import Assessment
+from triage.domain.answer import UnitAdvice
 from triage.domain.base import Frozen
 from triage.domain.judged import JudgedNotes
-from triage.domain.kit import Plan, UnitScope
 
 SCHEMA_VERSION = 1
-
-
-class UnitAnswer(Frozen):
-    """The advice for one group of like units, what the document offers them, and the plan."""
-
-    scope: UnitScope
-    plan: Plan | None
-    assessment: Assessment
 
 
 class Answer(Frozen):
@@ -29,4 +20,4 @@ class Answer(Frozen):
     schema_version: int = SCHEMA_VERSION
     tool_version: str
     judged: JudgedNotes
-    units: tuple[UnitAnswer, ...] = ()
+    units: tuple[UnitAdvice, ...] = ()

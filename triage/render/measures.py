@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from triage.classify.evaluation import Interval, Report
 from triage.render.outline import Outline, Paragraph, Section, Table
+from triage.training.metrics import Interval, Report
 
 
 def measures(reports: Sequence[Report]) -> Outline:

@@ -1,0 +1,1 @@
+"""Fits and measures the models; never imported when judging."""

@@ -8,33 +8,26 @@ from collections import OrderedDict
 from collections.abc import Callable, Hashable
 from contextlib import suppress
 from functools import cached_property
-from pathlib import Path
 from threading import Lock, Thread
-from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
-from triage.advice import DEFAULT, presets, read_policy
 from triage.advice.course import Course, course
 from triage.advice.strictness import STEPS, between, step_of, verdicts
-from triage.classify.corrections import NAME as CORRECTIONS
-from triage.classify.corrections import heading_of, settle, settled_in
+from triage.app.assess import Prepared, advise, prepare
+from triage.app.environment import today as clock
+from triage.app.gather import gather
+from triage.app.policies import policy_named
+from triage.app.read import Engine, corrections_stamp, engine
+from triage.classify.corrections import heading_of, settle
 from triage.classify.judge import unit_of
-from triage.domain.advice import Candidate, Evidence, Verdict
+from triage.domain.advice import Candidate, Verdict
+from triage.domain.answer import Advice, Inputs, UnitAdvice
 from triage.domain.kinds import Kind
 from triage.domain.kit import Kit
-from triage.domain.looks import LookGroup
 from triage.domain.policy import Policy
-from triage.errors import ConfigError, SourceError, TriageError
-from triage.looks import evidence_for, grouped, read
-from triage.looks.store import path_of
-from triage.pipeline import Advice, Engine, Prepared, UnitAdvice, advise, engine, prepare
-from triage.updateday.remind import last_recorded
-from triage.userfiles import read_text, user_file
-from triage.web.documents import Document, Documents, kit_of
+from triage.errors import SourceError, TriageError
+from triage.web.documents import Document, Documents
 
-if TYPE_CHECKING:
-    from triage.journal.keep import Inputs
-
-OWN = "own"
 BETWEEN = "between"
 _ANSWERS = 128  # kept, each some hundred kilobytes at most
 _FORESEEN = 500  # items; beyond that the steps would keep the machine busy for long
@@ -55,12 +48,7 @@ class Answer(NamedTuple):
 
     document: Document
     advice: Advice
-    policy: Policy
-    kit: Kit
-    evidence: tuple[Evidence, ...]
-    recorded: dict[str, dict[str, str]]
-    day: dt.date
-    unit: str
+    inputs: Inputs
 
 
 class Desk:
@@ -70,13 +58,10 @@ class Desk:
     looked at, so that moving it shows what is ready.
     """
 
-    def __init__(
-        self, today: Callable[[], dt.date] = dt.date.today, *, foresees: bool = False
-    ) -> None:
+    def __init__(self, today: Callable[[], dt.date] = clock, *, foresees: bool = False) -> None:
         self.today, self._foresees = today, foresees
-        self.documents = Documents(lambda: self.engine, settled_in, settled_stamp)
+        self.documents = Documents(lambda: self.engine, corrections_stamp)
         self._answers = Kept(_ANSWERS)
-        self._looks = Kept(2)
         self._foreseen: set[Hashable] = set()
 
     @cached_property
@@ -93,39 +78,19 @@ class Desk:
         unit = unit_of(judged.notes.releases[found.release], self.engine.recogniser)
         settle(found.item.text, heading_of(found.item), tuple(kinds), unit=unit)
 
-    def looks(self, path: Path | None = None) -> tuple[tuple[LookGroup, ...], str]:
-        """The looks in groups that say the same, and a last line that was cut short."""
-        file = path_of(path)
-
-        def load() -> tuple[tuple[LookGroup, ...], str]:
-            found = read(file)
-            return tuple(grouped(found.looks)), found.torn
-
-        return self._looks.get((file, stamp_of(file)), load)
-
     def answer(self, key: str, choice: Choice) -> Answer:
         """The advice for a document under a policy."""
         document = self.documents.get(key)
-        kit, policy = kit_of(document), policy_of(choice)
-        evidence = evidence_for(document.judged.notes, self.looks(document.setting.looks)[0])[0]
-        recorded = {} if document.setting.kit else recorded_of(kit)
-        day = document.setting.day or self.today()
-        prepared = self.prepared(document, kit, choice.unit)
-        basis = (key, document.stamp, kit, evidence, day, choice.unit)
-        advice = self._answers.get(
-            (*basis, policy, repr(recorded)),
-            lambda: advise(
-                document.judged,
-                kit,
-                policy,
-                evidence,
-                today=day,
-                unit=choice.unit,
-                recorded=recorded,
-                prepared=prepared,
-            ),
+        wanted = document.wanted._replace(
+            policy=policy_of(choice), unit=choice.unit, day=document.wanted.day or self.today()
         )
-        return Answer(document, advice, policy, kit, evidence, recorded, day, choice.unit)
+        inputs = gather(document.judged.notes, document.data, wanted)
+        prepared = self.prepared(document, inputs.kit, choice.unit)
+        advice = self._answers.get(
+            ("answer", *_basis(document, inputs), inputs.policy, repr(inputs.recorded)),
+            lambda: advise(document.judged, inputs, prepared),
+        )
+        return Answer(document, advice, inputs)
 
     def warm(self) -> None:
         """Load the model before it is asked for; a fault in it is told when it is."""
@@ -139,24 +104,24 @@ class Desk:
 
     def moves(self, answer: Answer, unit: UnitAdvice) -> tuple[Candidate, ...]:
         """The moves open to a unit."""
-        scope, moves = self.prepared(answer.document, answer.kit, answer.unit)
+        scope, moves = self.prepared(answer.document, answer.inputs.kit, answer.inputs.unit)
         return moves[scope.units.index(unit.scope)]
 
     def foresee(self, answer: Answer) -> None:
         """Begin to work out what the slider may be moved to."""
-        basis = _basis(answer)
+        basis = _basis(answer.document, answer.inputs)
         few = len(answer.document.judged.items) <= _FORESEEN
         if not self._foresees or not few or basis in self._foreseen:
             return
         self._foreseen.add(basis)
-        here = step_of(answer.policy) or 0
+        here = step_of(answer.inputs.policy) or 0
         steps = sorted(range(STEPS + 1), key=lambda step: abs(step - here))
 
         def work() -> None:
             with suppress(TriageError):  # it is told when it is asked for
                 for step in steps:
                     time.sleep(_BREATH)
-                    self.answer(answer.document.key, Choice(BETWEEN, step, answer.unit))
+                    self.answer(answer.document.key, Choice(BETWEEN, step, answer.inputs.unit))
 
         Thread(target=work, daemon=True).start()
 
@@ -164,13 +129,13 @@ class Desk:
         """The advice for a unit at every step of strictness."""
         judged, scope = answer.document.judged, answer.advice.scope
         return self._answers.get(
-            ("verdicts", *_basis(answer), unit.scope.labels),
+            ("verdicts", *_basis(answer.document, answer.inputs), unit.scope.labels),
             lambda: verdicts(
                 judged,
                 scope.kit,
                 self.moves(answer, unit),
-                answer.evidence,
-                today=answer.day,
+                answer.inputs.evidence,
+                today=answer.inputs.day,
             ),
         )
 
@@ -184,9 +149,9 @@ class Desk:
             judged,
             scope.kit,
             chosen,
-            answer.policy,
-            answer.evidence,
-            today=answer.day,
+            answer.inputs.policy,
+            answer.inputs.evidence,
+            today=answer.inputs.day,
             until=advice.until,
         )
 
@@ -212,28 +177,17 @@ class Kept:
         return made
 
 
-def _basis(answer: Answer) -> tuple[Hashable, ...]:
-    document = answer.document
-    return (document.key, document.stamp, answer.kit, answer.evidence, answer.day, answer.unit)
+def _basis(document: Document, inputs: Inputs) -> tuple[Hashable, ...]:
+    """What an answer hangs on besides policy and recorded settings."""
+    asked = (inputs.kit, inputs.evidence, inputs.day, inputs.unit)
+    return (document.key, document.stamp, *asked)
 
 
 def policy_of(choice: Choice) -> Policy:
     """The policy chosen; without a choice the operator's own, else the default preset."""
-    own = own_policy()
     if choice.policy == BETWEEN:
         return between(max(0, min(STEPS, choice.step)))
-    if choice.policy in presets():
-        return presets()[choice.policy].policy
-    if choice.policy not in ("", OWN) or (choice.policy == OWN and own is None):
-        known = ", ".join(presets())
-        raise ConfigError(f"no policy '{choice.policy[:40]}'", mend=f"take one of {known}")
-    return own or presets()[DEFAULT].policy
-
-
-def own_policy() -> Policy | None:
-    """The operator's own policy, where there is a file."""
-    file = user_file("policy.toml")
-    return read_policy(read_text(file), str(file)) if file.exists() else None
+    return policy_named(choice.policy)
 
 
 def step_shown(choice: Choice) -> int:
@@ -242,41 +196,3 @@ def step_shown(choice: Choice) -> int:
         return max(0, min(STEPS, choice.step))
     found = step_of(policy_of(choice))
     return STEPS // 2 if found is None else found
-
-
-def recorded_of(kit: Kit) -> dict[str, dict[str, str]]:
-    """The settings last recorded, by unit label."""
-    return {unit.label: last_recorded(unit.label) for unit in kit.units}
-
-
-def inputs_of(answer: Answer) -> Inputs:
-    """What the journal keeps of an answer."""
-    from triage.journal.keep import Inputs
-    from triage.looks.evidence import is_about
-
-    releases = answer.document.judged.notes.releases
-    looks = read(answer.document.setting.looks).looks
-    return Inputs(
-        data=answer.document.data,
-        kit=answer.kit,
-        policy=answer.policy,
-        day=answer.day,
-        evidence=answer.evidence,
-        looks=tuple(look for look in looks if any(is_about(look, r) for r in releases)),
-        unit=answer.unit,
-        recorded=answer.recorded,
-    )
-
-
-def settled_stamp() -> object:
-    """Something that changes when a correction is made, here or at the terminal."""
-    return stamp_of(user_file(CORRECTIONS))
-
-
-def stamp_of(path: Path) -> object:
-    """What tells whether a file has been written since."""
-    try:
-        found = path.stat()
-    except OSError:
-        return None
-    return (found.st_mtime_ns, found.st_size)

@@ -5,20 +5,17 @@ Bounded in number and bytes: the one looked at longest ago goes first, and is pa
 
 from __future__ import annotations
 
-import datetime as dt
 import hashlib
 from collections import OrderedDict
 from collections.abc import Callable
-from pathlib import Path
 from threading import Lock
 from typing import NamedTuple
 
-from triage.classify.judge import Settled
+from triage.app.gather import Wanted
+from triage.app.read import Engine, read_and_judge
 from triage.domain.judged import JudgedNotes
-from triage.domain.kit import Kit
 from triage.errors import SourceError
 from triage.notes import read, source
-from triage.pipeline import Engine, read_and_judge
 
 MOST = 16  # documents
 MOST_BYTES = 128 * 1024 * 1024  # of their sources
@@ -27,15 +24,7 @@ MOST_ITEMS = 4000  # of one; the longest real notes have some hundreds, and each
 _SHORT = 100 * 1024  # bytes that cannot hold so many
 
 
-class Setting(NamedTuple):
-    """What a document is judged with instead of the operator's own; for the demo."""
-
-    kit: Path | None = None
-    looks: Path | None = None
-    day: dt.date | None = None
-
-
-OWN = Setting()
+OWN = Wanted()
 
 
 class Document(NamedTuple):
@@ -46,32 +35,31 @@ class Document(NamedTuple):
     name: str
     text: str
     judged: JudgedNotes
-    setting: Setting
+    wanted: Wanted
     stamp: object
 
 
 class Documents:
     """Documents by key; safe to use from several threads.
 
-    `settled` gives the operator's corrections, `stamp` something that changes with them.
+    `stamp` gives something that changes with the operator's corrections.
     """
 
     def __init__(
         self,
         engine: Callable[[], Engine],
-        settled: Callable[[], Settled],
         stamp: Callable[[], object],
     ) -> None:
-        self._engine, self._settled, self._stamp = engine, settled, stamp
+        self._engine, self._stamp = engine, stamp
         self._held: OrderedDict[str, Document] = OrderedDict()
         self._lock, self._judging = Lock(), Lock()
 
-    def add(self, data: bytes, name: str, setting: Setting = OWN) -> Document:
+    def add(self, data: bytes, name: str, wanted: Wanted = OWN) -> Document:
         """Read and judge a document; SourceError when it cannot be read."""
         self._refuse_endless(data, name)
         digest = hashlib.sha256(data)
-        digest.update(repr((name, setting)).encode())
-        return self._judge(digest.hexdigest()[:24], data, name, setting)
+        digest.update(repr((name, wanted)).encode())
+        return self._judge(digest.hexdigest()[:24], data, name, wanted)
 
     def get(self, key: str) -> Document:
         """A document, judged again where the operator has corrected items since."""
@@ -84,7 +72,7 @@ class Documents:
                 "these notes are no longer held in memory", mend="paste them again; nothing is lost"
             )
         if found.stamp != self._stamp():
-            return self._judge(key, found.data, found.name, found.setting)
+            return self._judge(key, found.data, found.name, found.wanted)
         return found
 
     def all(self) -> tuple[Document, ...]:
@@ -105,11 +93,11 @@ class Documents:
             problem = f"{items:,} items are more than the {MOST_ITEMS:,} weighed here at once"
             raise SourceError(problem, where=name, mend=mend)
 
-    def _judge(self, key: str, data: bytes, name: str, setting: Setting) -> Document:
+    def _judge(self, key: str, data: bytes, name: str, wanted: Wanted) -> Document:
         with self._judging:  # one at a time: the recogniser is not made for more
             stamp = self._stamp()
-            judged = read_and_judge(data, name, self._engine(), settled=self._settled())
-        made = Document(key, data, name, text_of(data, name), judged, setting, stamp)
+            judged = read_and_judge(data, name, self._engine())
+        made = Document(key, data, name, text_of(data, name), judged, wanted, stamp)
         with self._lock:
             self._held[key] = made
             self._held.move_to_end(key)
@@ -127,10 +115,3 @@ def text_of(data: bytes, name: str) -> str:
 
         return extract(data, name)
     return source.decode(data, name).text
-
-
-def kit_of(document: Document) -> Kit:
-    """The kit it is judged with."""
-    from triage.kit import load
-
-    return load(document.setting.kit)

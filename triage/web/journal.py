@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import os
 from typing import TYPE_CHECKING
 
 from starlette.concurrency import run_in_threadpool
@@ -18,7 +17,7 @@ from triage.web.looks import functions
 from triage.web.pages import page
 
 if TYPE_CHECKING:
-    from triage.journal.store import Journal
+    from triage.domain.journal import Later
 
 SHOWN = 50
 AHEAD = dt.timedelta(days=30)
@@ -26,7 +25,7 @@ AHEAD = dt.timedelta(days=30)
 
 def list_(request: Request) -> Response:
     """Entries, found or newest first, and reviews due."""
-    from triage.domain.journal import Kept
+    from triage.app.journal import kept_of
     from triage.journal.store import open_journal
     from triage.render.journal import due, listing
 
@@ -39,13 +38,8 @@ def list_(request: Request) -> Response:
             raise
         return page(request, "journal.html", words=words, entries=(), due=(), empty=True)
     found = store.search(words, SHOWN) if words else store.newest(limit=SHOWN)
-    pairs = []
-    for entry in store.due(today + AHEAD, limit=SHOWN):
-        payload = entry.record.payload
-        if not isinstance(payload, Kept):
-            payload = store.entry(payload.about).record.payload
-        assert isinstance(payload, Kept)
-        pairs.append((entry, payload))
+    ahead = store.due(today + AHEAD, limit=SHOWN)
+    pairs = [(entry, kept_of(store, entry)) for entry in ahead]
     title = f"Found: {words}" if words else "Newest entries"
     return page(
         request,
@@ -59,14 +53,12 @@ def list_(request: Request) -> Response:
 
 def show(request: Request) -> Response:
     """A decision with everything written since."""
+    from triage.app.journal import with_later
     from triage.domain.journal import Kept
     from triage.journal.store import open_journal
     from triage.render.journal import shown
 
-    store = open_journal()
-    seq = int(request.path_params["seq"])
-    payload = store.entry(seq).record.payload
-    decision, *later = store.about(seq if isinstance(payload, Kept) else payload.about)
+    decision, *later = with_later(open_journal(), int(request.path_params["seq"]))
     return page(
         request,
         "entry.html",
@@ -115,29 +107,11 @@ async def review(request: Request) -> Response:
     return await _add(payload)
 
 
-async def _add(payload: object) -> Response:
-    from triage.domain.journal import Outcome, Review
-    from triage.journal.later import add_later
-    from triage.journal.store import open_journal
+async def _add(payload: Later) -> Response:
+    from triage.app.journal import add
 
-    assert isinstance(payload, Outcome | Review)
-
-    def work() -> None:
-        store = open_journal()
-        add_later(store, payload, pilot_of(store))
-
-    await run_in_threadpool(work)
+    await run_in_threadpool(add, payload)
     return RedirectResponse(f"/journal/{payload.about}", status_code=303)
-
-
-def pilot_of(store: Journal) -> str:
-    """Who writes: TRIAGE_PILOT, on a server else the login name."""
-    named = os.environ.get("TRIAGE_PILOT", "")
-    if not named and store.shared:
-        import getpass
-
-        named = getpass.getuser()
-    return named
 
 
 ROUTES = [

@@ -8,11 +8,12 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from triage.domain.looks import Look, Seen
+from triage.app.gather import field_reports
+from triage.domain.reports import Look, Seen
 from triage.errors import ConfigError, SourceError
 from triage.kit.units import function_names
-from triage.looks import add as record
-from triage.looks.stated import stated
+from triage.reports import add as record
+from triage.reports.stated_report import stated
 from triage.web import forms
 from triage.web.desk import Desk
 from triage.web.forms import desk_of, form_of
@@ -25,7 +26,7 @@ SHOWN = 200
 def list_(request: Request) -> Response:
     """All looks, the newest first; near-duplicates stand together."""
     desk = desk_of(request)
-    groups, torn = desk.looks()
+    _, groups, torn = field_reports()
     return page(
         request,
         "looks.html",
@@ -56,7 +57,7 @@ def _look(desk: Desk, form: FormData) -> tuple[Look, str]:
     back = "/looks"
     if key and release is not None:
         document = desk.documents.get(key)
-        if document.setting.looks is not None:
+        if document.wanted.reports is not None:
             raise ConfigError("the demo is invented; nothing of it is recorded", mend="paste notes")
         releases = document.judged.notes.releases
         if release >= len(releases):

@@ -2,29 +2,23 @@
 
 from __future__ import annotations
 
-import datetime as dt
-
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
+from triage.app.demo import demo_notes, demo_wanted
 from triage.domain.kinds import Kind
 from triage.errors import ConfigError
-from triage.resources import folder
-from triage.updateday.remind import reminder
+from triage.update.run_log import reminder
 from triage.web import forms
-from triage.web.desk import Answer, Choice, Desk, inputs_of
-from triage.web.documents import Setting
+from triage.web.desk import Answer, Choice, Desk
 from triage.web.forms import desk_of, form_of
 from triage.web.items_view import items_view
-from triage.web.journal import pilot_of
 from triage.web.looks import functions
 from triage.web.own_style import with_own_style
 from triage.web.pages import page
 from triage.web.views import document_view, query_of, title_of
-
-DEMO_DAY = dt.date(2026, 11, 25)  # the day the invented scenario was written for
 
 
 def start(request: Request) -> Response:
@@ -43,10 +37,8 @@ async def paste(request: Request) -> Response:
 
 def demo(request: Request) -> Response:
     """The invented scenario, with its own kit, looks and day."""
-    place = folder("corpora") / "demo"
-    file = place / "heron-2-release-notes.md"
-    setting = Setting(place / "kit.toml", place / "looks.jsonl", DEMO_DAY)
-    found = desk_of(request).documents.add(file.read_bytes(), file.name, setting)
+    file = demo_notes()
+    found = desk_of(request).documents.add(file.read_bytes(), file.name, demo_wanted())
     return _to(f"/notes/{found.key}?policy=balanced")
 
 
@@ -60,7 +52,7 @@ def answer(request: Request) -> Response:
         request,
         template,
         doc=document_view(desk, found, choice),
-        today=found.day,
+        today=found.inputs.day,
         functions=functions(),
     )
 
@@ -92,9 +84,8 @@ async def correct(request: Request) -> Response:
 
 async def keep(request: Request) -> Response:
     """Record the advice with the operator's decision."""
-    from triage.journal.keep import Choice as Made
-    from triage.journal.keep import keep as record
-    from triage.journal.store import open_journal
+    from triage.app.decide import decide
+    from triage.journal.record_decision import Choice as Made
 
     desk, form = desk_of(request), await form_of(request)
     decision, reason = forms.text(form, "decision"), forms.text(form, "reason")
@@ -104,31 +95,26 @@ async def keep(request: Request) -> Response:
 
     def work() -> int:
         found = own(desk, request)
-        store = open_journal(create=True)
-        pilot, inputs = pilot_of(store), inputs_of(found)
-        made = Made(decision)
-        return record(store, found.advice, inputs, made, reason, due=due, pilot=pilot).seq
+        return decide(found.advice, found.inputs, Made(decision), reason, due=due)[0].seq
 
     return _to(f"/journal/{await run_in_threadpool(work)}")
 
 
 async def begin(request: Request) -> Response:
     """Begin an update run."""
-    from triage.updateday.runs import begin as record
-    from triage.updateday.starting import against, run_plan
+    from triage.app.update import begin as record
+    from triage.app.update import ready
 
     desk, form = desk_of(request), await form_of(request)
 
     def work() -> str:
         found = own(desk, request)
-        if found.kit.assumed:
-            raise ConfigError("there is no kit yet", mend="state your units first: triage kit add")
-        judged, units = found.document.judged, found.advice.units
-        plan = run_plan(judged, found.kit, found.policy, units, forms.text(form, "unit"))
-        reason = against(judged, plan, units)
-        if reason and not forms.text(form, "anyway"):
-            raise ConfigError(reason, mend="wait, or tick 'against the advice' and begin again")
-        return record(plan, dt.datetime.now().astimezone(), against=bool(reason)).id
+        run = ready(found.advice, found.inputs, forms.text(form, "unit"))
+        if run.against and not forms.text(form, "anyway"):
+            raise ConfigError(
+                run.against, mend="wait, or tick 'against the advice' and begin again"
+            )
+        return record(run).id
 
     return _to(f"/runs/{await run_in_threadpool(work)}")
 
@@ -139,9 +125,7 @@ def paper(request: Request) -> Response:
     from triage.render.html import to_html
 
     found = desk_of(request).answer(request.path_params["key"], chosen(request))
-    return with_own_style(
-        to_html(outline(found.document.judged, found.advice.scope, found.advice.units))
-    )
+    return with_own_style(to_html(outline(found.advice)))
 
 
 def chosen(request: Request) -> Choice:
@@ -155,7 +139,7 @@ def chosen(request: Request) -> Choice:
 def own(desk: Desk, request: Request) -> Answer:
     """The answer, unless it is the demo's: of that nothing is recorded."""
     found = desk.answer(request.path_params["key"], chosen(request))
-    if found.document.setting.kit is not None:
+    if found.document.wanted.kit is not None:
         raise ConfigError("the demo is invented; nothing of it is recorded", mend="paste notes")
     return found
 

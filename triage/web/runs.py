@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Callable
 from typing import NamedTuple
 
@@ -12,7 +11,8 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from triage.domain.updateday import (
+from triage.app.environment import now as clock
+from triage.domain.update_run import (
     Detail,
     Marked,
     Needs,
@@ -21,15 +21,13 @@ from triage.domain.updateday import (
     Stage,
     State,
     StepState,
-    Summary,
 )
-from triage.errors import ConfigError, StoreError, TriageError
+from triage.errors import ConfigError, StoreError
 from triage.render.outline import Outline
-from triage.updateday import run as deciding
-from triage.updateday import runs as kept
+from triage.update import run_log as kept
+from triage.update import run_state as deciding
 from triage.web import forms
 from triage.web.forms import form_of
-from triage.web.journal import pilot_of
 from triage.web.own_style import with_own_style
 from triage.web.pages import page
 
@@ -127,9 +125,9 @@ def _owed(step: StepState) -> bool:
 
 def _compared(run: Run, step: StepState) -> Outline:
     """Settings before and after side by side, () while one is not recorded."""
-    from triage.render.updateday import comparison
-    from triage.updateday.compare import compare
-    from triage.updateday.snapshots import renamed
+    from triage.render.update_run import comparison
+    from triage.settings.comparison import compare
+    from triage.settings.snapshots import renamed
 
     pair = kept.snapshots_of(run, step)
     if pair is None:
@@ -155,7 +153,7 @@ async def mark(request: Request) -> Response:
 
 
 def _decisions(form: FormData, note: str) -> dict[str, Callable[[Run, StepState], Marked]]:
-    now = dt.datetime.now().astimezone()
+    now = clock()
     version, charge = forms.text(form, "version"), forms.number(form, "charge")
     accept = bool(forms.text(form, "accept"))
 
@@ -190,9 +188,9 @@ async def settings(request: Request) -> Response:
 
 def _record(id: str, number: str, pasted: str) -> None:
     from triage.kit import installed, load
-    from triage.updateday.gather import Answer
-    from triage.updateday.reading import read_settings
-    from triage.updateday.recording import Recording, refused
+    from triage.settings.entries import Answer
+    from triage.settings.read_settings import read_settings
+    from triage.settings.recording_session import Recording, refused
 
     step = deciding.step_of(kept.run_called(id), number)
     unit, owned = step.step.unit, load(None)
@@ -204,42 +202,27 @@ def _record(id: str, number: str, pasted: str) -> None:
         raise refused(doubts, "the settings")
     if odd := recording.strange():
         raise ConfigError(odd, mend="paste those of the right unit")
-    recording.keep(found.origin, dt.datetime.now().astimezone())
+    recording.keep(found.origin, clock())
 
 
 async def close(request: Request) -> Response:
     """Finish a run, or abandon it with a reason."""
     form = await form_of(request)
     abandoned = forms.text(form, "reason") if forms.text(form, "act") == "abandon" else None
-    id, now = request.path_params["id"], dt.datetime.now().astimezone()
+    id = request.path_params["id"]
 
     def work() -> None:
-        missing: list[TriageError] = []
+        from triage.app.update import close as over
 
-        def keep(summary: Summary) -> None:
-            """A journal that cannot be written holds no run open."""
-            try:
-                _into_journal(summary)
-            except TriageError as error:
-                missing.append(error)
-
-        kept.finish(id, now, keep, abandoned=abandoned)
-        if missing:
+        found = over(id, abandoned=abandoned)
+        if found.missing:
             raise StoreError(
-                f"the run is over, but its journal entry is missing ({missing[0]})",
+                f"the run is over, but its journal entry is missing ({found.missing})",
                 mend="mend that, then write the entry from the run's page",
             )
 
     await run_in_threadpool(work)
     return RedirectResponse(f"/runs/{id}", status_code=303)
-
-
-def _into_journal(summary: Summary) -> None:
-    from triage.journal.store import open_journal
-    from triage.journal.updates import keep_update
-
-    store = open_journal(create=True)
-    keep_update(store, summary, pilot_of(store))
 
 
 def paper(request: Request) -> Response:

@@ -7,12 +7,13 @@ from urllib.parse import urlencode
 
 from triage.advice import presets
 from triage.advice.strictness import STEPS, step_of
+from triage.app.policies import OWN, own_policy
 from triage.domain.advice import Assessment, Verdict
 from triage.render import pictures
 from triage.render.items import release_title
 from triage.render.note import VERDICT, note
 from triage.render.outline import Section
-from triage.web.desk import BETWEEN, OWN, Answer, Choice, Desk, own_policy, step_shown
+from triage.web.desk import BETWEEN, Answer, Choice, Desk, step_shown
 from triage.web.documents import Document
 from triage.web.forms import PASTE
 
@@ -93,11 +94,15 @@ def document_view(desk: Desk, answer: Answer, choice: Choice) -> DocumentView:
         Link(
             href=base + query_of(choice._replace(policy=name)),
             words="your own" if name == OWN else name,
-            here=_is_chosen(name, choice, answer.policy.name),
+            here=_is_chosen(name, choice, answer.inputs.policy.name),
         )
         for name in named
     )
-    labels = ["", *(unit.label for unit in answer.kit.units)] if len(answer.kit.units) > 1 else []
+    labels = (
+        ["", *(unit.label for unit in answer.inputs.kit.units)]
+        if len(answer.inputs.kit.units) > 1
+        else []
+    )
     only = tuple(
         Link(base + query_of(choice._replace(unit=label)), label or "all", label == choice.unit)
         for label in labels
@@ -115,8 +120,8 @@ def document_view(desk: Desk, answer: Answer, choice: Choice) -> DocumentView:
         name=title_of(document),
         unit=choice.unit,
         only=only,
-        demo=document.setting.kit is not None,
-        policy=answer.policy.name,
+        demo=document.wanted.kit is not None,
+        policy=answer.inputs.policy.name,
         query=query_of(choice),
         presets=links,
         step=step_shown(choice),
@@ -173,7 +178,7 @@ def _pictures(desk: Desk, answer: Answer, at: int, advice: Assessment) -> tuple[
     course = desk.course(answer, unit)
     if course is None:
         return ()
-    found, here = desk.verdicts(answer, unit), step_of(answer.policy)
+    found, here = desk.verdicts(answer, unit), step_of(answer.inputs.policy)
     strict = pictures.strictness(found, here, tuple(presets()))
     drawn = (
         strict,

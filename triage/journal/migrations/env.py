@@ -2,7 +2,7 @@
 
 from alembic import context
 
-from triage.journal.tables import VERSIONS, metadata
+from triage.journal.schema import VERSIONS, metadata
 
 context.configure(
     connection=context.config.attributes["connection"],

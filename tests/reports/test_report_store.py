@@ -1,0 +1,107 @@
+from __future__ import annotations
+
+import datetime as dt
+import stat
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from triage.domain.reports import Look, Seen
+from triage.errors import StoreError
+from triage.reports import add, read
+
+CLEAN = Look(day=dt.date(2026, 5, 1), where="club", version="1.4", users=12, seen=Seen.CLEAN)
+BAD = Look(
+    day=dt.date(2026, 5, 2),
+    version="1.4",
+    seen=Seen.PROBLEM,
+    function="return-home",
+    words="turned the wrong way\non the way back",
+)
+
+
+@pytest.fixture(autouse=True)
+def path(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setenv("TRIAGE_HOME", str(tmp_path / "home"))
+    return tmp_path / "home" / "looks.jsonl"
+
+
+def test_looks_come_back_in_order_and_are_the_users_alone(path: Path) -> None:
+    assert read().looks == ()
+    assert add(CLEAN) == add(BAD) == ""
+    assert read().looks == (CLEAN, BAD) and read().torn == ""
+    assert path.read_text().count("\n") == 2
+    assert stat.S_IMODE(path.stat().st_mode) == 0o600
+
+
+def test_every_way_a_write_can_be_cut_short_loses_only_that_look(path: Path) -> None:
+    add(CLEAN)
+    add(BAD)
+    data = path.read_bytes()
+    first = data.index(b"\n") + 1
+    for cut in range(first, len(data)):
+        path.write_bytes(data[:cut])
+        aside = path.with_name("looks.jsonl.torn")
+        aside.unlink(missing_ok=True)
+        found = read()
+        whole = cut == len(data) - 1  # only the line end is missing
+        assert found.looks == ((CLEAN, BAD) if whole else (CLEAN,))
+        torn = add(BAD)
+        assert torn == found.torn == ("" if whole else data[first:cut].decode())
+        assert read().looks == ((CLEAN, BAD, BAD) if whole else (CLEAN, BAD))
+        assert aside.exists() == bool(torn)
+        if torn:
+            assert aside.read_text() == torn + "\n"
+
+
+@pytest.mark.parametrize("line", ['{"day": "2026-05-01"}', "nonsense", '{"users": "x"}'])
+def test_a_damaged_line_is_named(path: Path, line: str) -> None:
+    add(CLEAN)
+    path.write_text(path.read_text() + line + "\n" + path.read_text())
+    with pytest.raises(StoreError, match=r"looks.jsonl:2: is no look: .*mend the line"):
+        read()
+
+
+def test_a_record_that_cannot_be_read_or_written_is_one_line(path: Path) -> None:
+    path.mkdir(parents=True)
+    with pytest.raises(StoreError, match="is a directory"):
+        read()
+    with pytest.raises(StoreError, match="not recorded"):
+        add(CLEAN)
+
+
+ADD = """
+import datetime as dt, sys
+from triage.domain.reports import Look, Seen
+from triage.reports import add
+for n in range(10):
+    add(Look(day=dt.date(2026, 5, 1), version="1.4", users=n + 1, seen=Seen.CLEAN,
+             where=sys.argv[1]))
+"""
+
+
+def test_two_processes_lose_nothing(path: Path) -> None:
+    runs = [subprocess.Popen([sys.executable, "-c", ADD, name]) for name in "ab"]
+    assert [run.wait(60) for run in runs] == [0, 0]
+    assert sorted((look.where, look.users) for look in read().looks) == [
+        (name, n + 1) for name in "ab" for n in range(10)
+    ]
+
+
+text = st.text(st.characters(codec="utf-8"), max_size=30)
+
+
+@given(text, text, text.filter(bool), st.integers(1, 10**9), st.sampled_from(Seen))
+def test_any_words_come_back(where: str, words: str, version: str, users: int, seen: Seen) -> None:
+    from tempfile import TemporaryDirectory
+
+    look = Look(
+        day=dt.date(2026, 5, 1), where=where, words=words, version=version, users=users, seen=seen
+    )
+    with TemporaryDirectory() as folder:
+        add(look, Path(folder) / "looks.jsonl")
+        assert read(Path(folder) / "looks.jsonl").looks == (look,)

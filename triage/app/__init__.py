@@ -1,0 +1,1 @@
+"""Use cases: the only place that knows the user folder, the clock and the environment."""

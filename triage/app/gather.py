@@ -1,0 +1,100 @@
+"""Gathers everything an advice is made from; no face, watch, replay or demo does so by itself."""
+
+from __future__ import annotations
+
+import datetime as dt
+from functools import lru_cache
+from pathlib import Path
+from typing import NamedTuple
+
+from triage.app.environment import today
+from triage.app.policies import policy_named
+from triage.domain.advice import OwnRecord
+from triage.domain.answer import Inputs
+from triage.domain.kit import Kit
+from triage.domain.notes import Notes
+from triage.domain.policy import Policy
+from triage.domain.reports import Look, LookGroup
+from triage.kit import load
+from triage.reports import evidence_for, grouped, read
+from triage.reports.evidence import is_about
+from triage.reports.report_store import path_of
+from triage.settings.snapshots import last_recorded
+from triage.storage.user_folder import stamp_of
+
+
+class Wanted(NamedTuple):
+    """What is asked for; what is left out is the operator's own, and today.
+
+    `kit` and `reports` are files. `unit` is the label of the unit the notes are for where they do
+    not say, `journal` the one whose record moves the priors with `own_priors`.
+    """
+
+    policy: Policy | None = None
+    kit: Path | None = None
+    unit: str = ""
+    day: dt.date | None = None
+    reports: Path | None = None
+    recorded: bool = True
+    own_priors: bool = False
+    journal: str | None = None
+
+
+def gather(notes: Notes, data: bytes, wanted: Wanted) -> Inputs:
+    """Kit, policy, field reports, recorded settings and own priors for an advice on `notes`."""
+    kit = load(wanted.kit)
+    found = field_reports(wanted.reports)
+    flights, record = _own_priors(wanted.journal) if wanted.own_priors else ({}, {})
+    return Inputs(
+        data=data,
+        kit=kit,
+        policy=wanted.policy or policy_named(),
+        day=wanted.day or today(),
+        evidence=evidence_for(notes, found.groups)[0],
+        looks=tuple(k for k in found.looks if any(is_about(k, r) for r in notes.releases)),
+        unit=wanted.unit,
+        recorded=recorded_settings(kit) if wanted.recorded else {},
+        prior_flights=flights,
+        prior_record=record,
+        remarks=(_TORN,) if found.torn else (),
+    )
+
+
+class FieldReports(NamedTuple):
+    """The record, the same in groups that say the same, and a last line that was cut short."""
+
+    looks: tuple[Look, ...]
+    groups: tuple[LookGroup, ...]
+    torn: str
+
+
+def field_reports(path: Path | None = None) -> FieldReports:
+    """The field reports recorded, read anew when the record has changed."""
+    file = path_of(path)
+    return _grouped(file, stamp_of(file))
+
+
+def recorded_settings(kit: Kit) -> dict[str, dict[str, str]]:
+    """The settings last recorded, by unit label."""
+    return {unit.label: last_recorded(unit.label) for unit in kit.units}
+
+
+_TORN = "the last field report was not written to its end and is left out"
+
+
+@lru_cache(maxsize=4)
+def _grouped(file: Path, stamp: object) -> FieldReports:
+    found = read(file)
+    return FieldReports(found.looks, tuple(grouped(found.looks)), found.torn)
+
+
+def _own_priors(journal: str | None) -> tuple[dict[str, float], dict[str, OwnRecord]]:
+    """What the operator's own journal says of the priors."""
+    from triage.advice.tables import priors
+    from triage.journal.base_rates import flights_of, own_priors, record_of
+    from triage.journal.history import cases
+    from triage.journal.learning import stats
+    from triage.journal.store import open_journal
+
+    table = own_priors(stats(cases(open_journal(journal))).rates, priors().prior)
+    return flights_of(table), record_of(table)

@@ -1,0 +1,213 @@
+"""Two snapshots of a unit side by side: what is the same, changed, gone or new.
+
+Entries are paired by name, then by the vocabulary's field, then by what the operator confirmed or
+the notes say, and last by likeness, which is a guess to confirm.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from triage.domain.snapshots import (
+    Comparison,
+    Difference,
+    Entry,
+    Foretold,
+    Match,
+    Outcome,
+    Renamed,
+    Snapshot,
+    ValueKind,
+)
+from triage.errors import StoreError
+from triage.settings.entries import mixed_units
+from triage.settings.legal_limits import outside
+from triage.settings.quantities import dimension, in_unit, same_quantity
+from triage.settings.setting_names import named_in, plain, rank
+from triage.settings.setting_values import shown
+
+LEAST_LIKE = 60.0  # per cent; below it two names are two settings (assumption)
+_SAME_VALUE = 10.0  # what an equal value adds to the likeness (assumption)
+_SAME_SUBJECT = 10.0  # what the same setting of the vocabulary adds (assumption)
+
+Paired = tuple[Entry | None, Entry | None, Match, float]
+
+
+def compare(
+    before: Snapshot,
+    after: Snapshot,
+    foretold: Sequence[Foretold] = (),
+    renamed: Sequence[Renamed] = (),
+) -> Comparison:
+    """The comparison; StoreError when the snapshots are of two units."""
+    if before.unit != after.unit:
+        raise StoreError(
+            f"one snapshot is of {before.unit}, the other of {after.unit}",
+            mend="name two of one unit; see: triage settings list",
+        )
+    own = [r for r in renamed if r.unit == before.unit]
+    pairs = _pairs(before.entries, after.entries, foretold, own)
+    found = [_difference(*pair, foretold) for pair in pairs]
+    order = {outcome: n for n, outcome in enumerate(Outcome)}
+    found.sort(
+        key=lambda d: (
+            d.outcome is Outcome.SAME and not d.question,
+            _rank(d),
+            order[d.outcome],
+            d.name,
+        )
+    )
+    return Comparison(before=before, after=after, differences=tuple(found))
+
+
+def _pairs(
+    before: Sequence[Entry],
+    after: Sequence[Entry],
+    foretold: Sequence[Foretold],
+    renamed: Sequence[Renamed],
+) -> list[Paired]:
+    old = {plain(entry.name): entry for entry in before}  # a snapshot holds a name once
+    new = {plain(entry.name): entry for entry in after}
+    pairs: list[Paired] = []
+
+    def take(a: str, b: str, match: Match, score: float = 100.0) -> None:
+        pairs.append((old.pop(a), new.pop(b), match, score))
+
+    for name in [name for name in old if name in new]:
+        take(name, name, Match.NAME)
+    said = {(plain(r.before), plain(r.after)): r.same for r in renamed}  # the latest word counts
+    for (a, b), same in said.items():
+        if same and a in old and b in new:
+            take(a, b, Match.CONFIRMED)
+    for a, entry in tuple(old.items()):
+        mates = [b for b, other in new.items() if entry.field and other.field == entry.field]
+        if len(mates) == 1 and said.get((a, mates[0])) is not False:
+            take(a, mates[0], Match.VOCABULARY)
+    for score, match, a, b in _likely(old, new, foretold):
+        if a in old and b in new and said.get((a, b)) is not False:
+            take(a, b, match, score)
+    pairs += [(entry, None, Match.NONE, 100.0) for entry in old.values()]
+    pairs += [(None, entry, Match.NONE, 100.0) for entry in new.values()]
+    return pairs
+
+
+def _likely(
+    old: Mapping[str, Entry], new: Mapping[str, Entry], foretold: Sequence[Foretold]
+) -> list[tuple[float, Match, str, str]]:
+    """Pairs that may be one setting under two names, the likeliest first."""
+    named = {
+        name: {n for n, line in enumerate(foretold) if named_in(line.text, name)}
+        for name in (*old, *new)
+    }
+    found = []
+    for a, entry in old.items():
+        for b, other in new.items():
+            if not _one_kind(entry, other):
+                continue
+            if named[a] & named[b]:
+                found.append((200.0, Match.NOTES, a, b))
+            elif (score := _likeness(entry, other)) >= LEAST_LIKE:
+                found.append((min(score, 99.0), Match.GUESS, a, b))
+    return sorted(found, key=lambda row: (-row[0], row[2], row[3]))
+
+
+def _one_kind(a: Entry, b: Entry) -> bool:
+    if a.field and b.field:
+        return False  # two known settings, not one
+    quantities = a.value.kind is b.value.kind is ValueKind.QUANTITY
+    return a.value.kind is b.value.kind and (
+        not quantities or dimension(a.value) == dimension(b.value)
+    )
+
+
+def _likeness(a: Entry, b: Entry) -> float:
+    from rapidfuzz import fuzz
+
+    one, other = plain(a.name), plain(b.name)
+    score = max(fuzz.ratio(one, other), fuzz.token_sort_ratio(one, other))
+    if score < LEAST_LIKE - _SAME_VALUE:
+        return 0.0  # an equal value alone makes no two names one
+    score += _SAME_VALUE * _equal(a, b) + _SAME_SUBJECT * (a.setting == b.setting != "")
+    return float(score)
+
+
+def _equal(a: Entry, b: Entry) -> bool:
+    one, other = a.value, b.value
+    if one.kind is not other.kind:
+        return False
+    if one.kind is ValueKind.SWITCH:
+        return one.on == other.on
+    if one.kind is ValueKind.QUANTITY:
+        return same_quantity(one, other)
+    return " ".join(one.text.casefold().split()) == " ".join(other.text.casefold().split())
+
+
+def _difference(
+    a: Entry | None, b: Entry | None, match: Match, score: float, foretold: Sequence[Foretold]
+) -> Difference:
+    name = b.name if b else a.name if a else ""
+    expected, near = _said(foretold, [e for e in (a, b) if e])
+    flags = outside(b) if b else ()
+    base = Difference(
+        outcome=Outcome.NEW if a is None else Outcome.GONE,
+        name=name,
+        before=a,
+        after=b,
+        match=match,
+        score=min(score, 100.0),
+        expected=expected,
+        near=near,
+        flags=flags,
+    )
+    if a is None or b is None:
+        return base
+    equal = _equal(a, b)
+    question = mixed_units(a, b)
+    if match is Match.GUESS and not question:
+        question = f"is '{b.name}' what '{a.name}' was?"
+    return base.model_copy(
+        update={
+            "outcome": Outcome.SAME if equal else Outcome.CHANGED,
+            "question": question,
+            "shown": _in_other_unit(a, b) if equal else "",
+        }
+    )
+
+
+def _in_other_unit(a: Entry, b: Entry) -> str:
+    if a.value.unit == b.value.unit:
+        return ""
+    return f"{shown(b.value)} is {in_unit(b.value, a.value.unit)}"
+
+
+def _said(
+    foretold: Sequence[Foretold], entries: Sequence[Entry]
+) -> tuple[tuple[Foretold, ...], tuple[Foretold, ...]]:
+    """Statements that name one of the entries, resets first, and those on its subject alone."""
+    named = [
+        line for line in foretold if any(named_in(line.text, e.name, e.field) for e in entries)
+    ]
+    general = [line for line in foretold if line.reset and _of_all(line)]
+    near = [
+        line
+        for line in foretold
+        if line not in named and any(e.setting and e.setting in line.settings for e in entries)
+    ]
+    expected = dict.fromkeys((*named, *general))
+    return tuple(sorted(expected, key=lambda line: not line.reset)), tuple(near)
+
+
+def _of_all(line: Foretold) -> bool:
+    """Whether a reset is said of the settings as a whole, and of none by name."""
+    return not [id for id in line.settings if id != "settings-reset"] and not _names_one(line.text)
+
+
+def _names_one(text: str) -> bool:
+    from triage.settings.setting_tables import fields
+
+    return any(named_in(text, field.name, field.id) for field in fields())
+
+
+def _rank(difference: Difference) -> tuple[int, int]:
+    entries: Iterator[Entry] = (e for e in (difference.before, difference.after) if e)
+    return min(rank(e.field, e.setting) for e in entries)

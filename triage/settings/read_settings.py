@@ -1,0 +1,74 @@
+"""Settings from a file, a paste or a picture, whatever its form.
+
+Errors: SourceError naming file, line and mend; ConfigError when reading pictures is not installed.
+"""
+
+from __future__ import annotations
+
+from pathlib import PurePath
+from typing import NamedTuple
+
+from triage.domain.snapshots import Origin, Picture
+from triage.errors import SourceError
+from triage.settings import exports, screenshots
+from triage.settings.pasted_text import Pair, Unread, pairs_in
+
+LIMIT = 5 * 1024 * 1024  # bytes of text; a thousand settings take a fiftieth of it
+
+
+class Found(NamedTuple):
+    """What a source holds; `unit` is the label it says it is of, '' when it says none.
+
+    `valueless` are names in a picture that came without a value.
+    """
+
+    pairs: tuple[Pair, ...]
+    origin: Origin
+    unread: tuple[Unread, ...] = ()
+    valueless: tuple[str, ...] = ()
+    picture: Picture | None = None
+    unit: str = ""
+
+
+def read_settings(data: bytes, name: str, *, pasted: bool = False) -> Found:
+    """The settings in a source; its name's ending tells the form, else the text itself."""
+    ending = PurePath(name).suffix.casefold()
+    if ending in screenshots.SUFFIXES or _is_picture(data):
+        pairs, valueless, picture = screenshots.read_picture(data, name)
+        return Found(pairs, Origin.SCREENSHOT, (), valueless, picture)
+    text = _decoded(data, name)
+    origin = Origin.PASTED if pasted else Origin.FILE
+    unit = ""
+    unread: list[Unread] = []
+    if ending == ".json" or text.lstrip()[:1] == "{":
+        pairs_found, unit = exports.from_json(text, name), exports.stated_unit(text, "json")
+    elif ending == ".toml":
+        pairs_found, unit = exports.from_toml(text, name), exports.stated_unit(text, "toml")
+    elif ending == ".csv":
+        pairs_found = exports.from_csv(text, name)
+    else:
+        pairs_found, unread = pairs_in(text)
+    if not pairs_found:
+        raise SourceError("holds no settings", where=name, mend="write one 'name: value' a line")
+    return Found(tuple(pairs_found), origin, tuple(unread), unit=unit)
+
+
+def _is_picture(data: bytes) -> bool:
+    return data.startswith((b"\x89PNG", b"\xff\xd8\xff", b"RIFF"))
+
+
+def _decoded(data: bytes, name: str) -> str:
+    if len(data) > LIMIT:
+        raise SourceError(
+            f"is larger than {LIMIT >> 20} MB", where=name, mend="is it the right file?"
+        )
+    try:
+        text = data.decode("utf-16" if data[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        raise SourceError(
+            "is not UTF-8 text", where=name, line=line, mend="save it as UTF-8"
+        ) from error
+    if "\0" in text:
+        raise SourceError("is no text", where=name, mend="name a text file or a picture")
+    return text

@@ -1,0 +1,325 @@
+"""A run of an update as its events leave it, and what may happen to it next; no file, no clock.
+
+Errors: StoreError in one line, for what does not fit the run as it stands.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+
+from triage.domain.update_run import (
+    Closed,
+    Closing,
+    Event,
+    Mark,
+    Marked,
+    Needs,
+    Phase,
+    Run,
+    RunPlan,
+    Started,
+    State,
+    StepState,
+    Summary,
+    Told,
+    VersionChange,
+)
+from triage.errors import StoreError
+
+_STATE = {
+    Mark.DONE: State.DONE,
+    Mark.SKIPPED: State.SKIPPED,
+    Mark.FAILED: State.FAILED,
+    Mark.REOPENED: State.OPEN,
+}
+
+
+def runs_of(events: Sequence[Event]) -> tuple[Run, ...]:
+    """All runs, the oldest first."""
+    starts = [event for event in events if isinstance(event, Started)]
+    return tuple(_run(start, [e for e in events if e.run == start.run]) for start in starts)
+
+
+def _run(start: Started, events: Sequence[Event]) -> Run:
+    marks: dict[str, list[Marked]] = {}
+    closing: Closing | None = None
+    closed: Closed | None = None
+    for event in events:
+        if isinstance(event, Marked):
+            marks.setdefault(event.step, []).append(event)
+        elif isinstance(event, Closing):
+            closing = event
+        elif isinstance(event, Closed):
+            closed = event
+    steps = []
+    for number, step in enumerate(start.plan.steps, start=1):
+        own = tuple(marks.get(step.id, ()))
+        state = _STATE[own[-1].mark] if own else State.OPEN
+        steps.append(StepState(number=number, step=step, state=state, marks=own))
+    phase = Phase.CLOSED if closed else Phase.CLOSING if closing else Phase.OPEN
+    return Run(
+        id=start.run, started=start, phase=phase, steps=tuple(steps), closing=closing, closed=closed
+    )
+
+
+def next_step(run: Run) -> StepState | None:
+    """The first step that can be taken now; one that was skipped but is owed comes last."""
+    left = [step for step in run.left if not blocked_by(run, step)]
+    return next((s for s in left if s.state is not State.SKIPPED), next(iter(left), None))
+
+
+def blocked_by(run: Run, step: StepState) -> tuple[StepState, ...]:
+    """Steps that have to be done or skipped before this one."""
+    open_ = {s.step.id: s for s in run.steps if s.state in (State.OPEN, State.FAILED)}
+    return tuple(open_[id] for id in step.step.after if id in open_)
+
+
+def step_of(run: Run, words: str) -> StepState:
+    """The step meant by its number or id."""
+    wanted = words.strip().lstrip("#").casefold()
+    for step in run.steps:
+        if wanted in (str(step.number), step.step.id.casefold()):
+            return step
+    raise StoreError(
+        f"there is no step '{words}'",
+        mend=f"they run from 1 to {len(run.steps)}; triage update status",
+    )
+
+
+def start(runs: Sequence[Run], plan: RunPlan, at: dt.datetime, *, against: bool) -> Started:
+    """The beginning of a run; no unit can be in two open runs."""
+    units = {step.unit for step in plan.steps if step.unit}
+    for run in runs:
+        shared = units & {step.step.unit for step in run.steps if step.step.unit}
+        if run.phase is not Phase.CLOSED and shared:
+            raise StoreError(
+                f"run {run.id} ({run.plan.title}) is open and has {_listed(sorted(shared))} in it",
+                mend="finish it, or: triage update abandon",
+            )
+    return Started(run=str(len(runs) + 1), at=at, plan=plan, against=against)
+
+
+def done(
+    run: Run,
+    step: StepState,
+    at: dt.datetime,
+    *,
+    version: str = "",
+    charge: int | None = None,
+    snapshot: int | None = None,
+    note: str = "",
+    accept: bool = False,
+) -> Marked:
+    """A step is done, or has failed when the version that was read back is not the target.
+
+    `accept` takes a version that cannot be compared, or that stayed as it was.
+    """
+    _open(run)
+    if step.state is State.DONE:
+        raise StoreError(f"step {step.number} is done already", mend="see: triage update status")
+    if before := blocked_by(run, step):
+        numbers = _listed([str(s.number) for s in before])
+        raise StoreError(
+            f"step {step.number} comes after {numbers} ({before[0].step.title})",
+            mend="do that first, or skip it with a reason",
+        )
+    needs = step.step.needs
+    wrong = ""
+    if needs is Needs.VERSION:
+        wrong = _version_fault(step, version.strip(), accept=accept)
+    elif needs is Needs.CHARGE:
+        _charge(run, step, charge)
+    elif needs in (Needs.BEFORE, Needs.AFTER) and snapshot is None:
+        when = "recorded for it" if needs is Needs.BEFORE else "recorded since its update"
+        raise StoreError(
+            f"there is no snapshot of {step.step.unit} {when}",
+            mend=f"triage settings record {step.step.unit}, or skip the step with a reason",
+        )
+    return Marked(
+        run=run.id,
+        at=at,
+        step=step.step.id,
+        mark=Mark.FAILED if wrong else Mark.DONE,
+        note=wrong or note,
+        version=version.strip(),
+        charge=charge,
+        snapshot=snapshot,
+    )
+
+
+def _version_fault(step: StepState, version: str, *, accept: bool) -> str:
+    """Why the version does not do, '' when it does."""
+    from triage.kit.versions import order
+
+    target, had = step.step.target, step.step.installed
+    if not version:
+        raise StoreError(
+            f"step {step.number} needs the version that {step.step.unit} shows now",
+            mend=f"triage update done {step.number} --version ...",
+        )
+    if target:
+        found = order(version, target)
+        if found.sign is None and not accept:
+            raise StoreError(
+                f"{version} and {target} cannot be compared: {found.reason}",
+                mend="if it is the one, say so with --accept",
+            )
+        return f"shows {version}, not {target}: it did not take" if found.sign == -1 else ""
+    if had and not step.step.unmoved_ok and not accept and order(version, had).sign == 0:
+        return f"still shows {version}: it did not take (--accept if nothing newer is offered)"
+    return ""
+
+
+def _charge(run: Run, step: StepState, charge: int | None) -> None:
+    least = run.plan.min_charge
+    if charge is None:
+        raise StoreError(
+            f"step {step.number} needs the lowest charge of all units",
+            mend=f"triage update done {step.number} --charge {max(least, 50)}",
+        )
+    if not 0 <= charge <= 100:
+        raise StoreError(f"{charge} % is no charge", mend="state the lowest of all, 0 to 100")
+    if charge < least:
+        raise StoreError(
+            f"{charge} % is below the {least} % of your policy ({run.plan.policy})",
+            mend="charge first, or skip the step with a reason",
+        )
+
+
+def skipped(run: Run, step: StepState, at: dt.datetime, reason: str) -> Marked:
+    """A step is left out; the reason is asked for."""
+    return _with_reason(run, step, at, reason, Mark.SKIPPED, "skip")
+
+
+def failed(run: Run, step: StepState, at: dt.datetime, reason: str) -> Marked:
+    """A step did not work; it stays open."""
+    return _with_reason(run, step, at, reason, Mark.FAILED, "fail")
+
+
+def reopened(run: Run, step: StepState, at: dt.datetime, reason: str) -> Marked:
+    """A step is to be done again, and with it nothing else."""
+    if step.state is State.OPEN:
+        raise StoreError(f"step {step.number} is open already", mend="see: triage update status")
+    return _with_reason(run, step, at, reason, Mark.REOPENED, "reopen")
+
+
+def _with_reason(
+    run: Run, step: StepState, at: dt.datetime, reason: str, mark: Mark, verb: str
+) -> Marked:
+    _open(run)
+    if not reason.strip():
+        raise StoreError(
+            f"step {step.number} needs a reason", mend=f'triage update {verb} {step.number} "why"'
+        )
+    if mark is not Mark.REOPENED and step.state is State.DONE:
+        raise StoreError(
+            f"step {step.number} is done", mend=f'first: triage update reopen {step.number} "why"'
+        )
+    return Marked(run=run.id, at=at, step=step.step.id, mark=mark, note=reason.strip())
+
+
+def closing(run: Run, at: dt.datetime, abandoned: str | None = None) -> Closing | None:
+    """The run may be closed; None when it is being closed already, so that it can be repeated.
+
+    `abandoned` is the reason to close it with steps left, None to finish it.
+    """
+    if run.phase is Phase.CLOSED:
+        raise StoreError(f"run {run.id} is over", mend="see: triage update status --all")
+    if run.phase is Phase.CLOSING:
+        return None
+    if abandoned is not None and not abandoned.strip():
+        raise StoreError("abandoning needs a reason", mend='triage update abandon "why"')
+    if abandoned is None and run.left:
+        raise StoreError(
+            f"run {run.id} is not finished: {_left(run)}",
+            mend="do them, or: triage update abandon",
+        )
+    return Closing(run=run.id, at=at, abandoned=(abandoned or "").strip())
+
+
+def versions(run: Run) -> tuple[VersionChange, ...]:
+    """The versions read back that differ from those the kit had, by unit."""
+    found: dict[str, VersionChange] = {}
+    for step in run.steps:
+        read = next((m.version for m in reversed(step.marks) if m.version), "")
+        if read and step.step.needs is Needs.VERSION:
+            first = found.get(step.step.unit)
+            before = first.before if first else step.step.installed
+            found[step.step.unit] = VersionChange(unit=step.step.unit, before=before, after=read)
+    return tuple(change for change in found.values() if change.before != change.after)
+
+
+def finished(run: Run) -> Summary:
+    """What the journal keeps of a run that is being closed."""
+    if run.closing is None:
+        raise StoreError(f"run {run.id} is open", mend="triage update finish")
+    marks = [mark for step in run.steps for mark in step.marks]
+    return Summary(
+        run=run.id,
+        unit=run.plan.unit,
+        title=run.plan.title,
+        version=run.plan.version,
+        started=run.started.at,
+        finished=run.closing.at,
+        verdict=run.plan.verdict,
+        against=run.started.against,
+        policy=run.plan.policy,
+        versions=versions(run),
+        done=sum(step.state is State.DONE for step in run.steps),
+        skipped=_told(run, Mark.SKIPPED),
+        failed=_told(run, Mark.FAILED),
+        left=tuple(step.step.title for step in run.left),
+        snapshots=tuple(dict.fromkeys(m.snapshot for m in marks if m.snapshot is not None)),
+        abandoned=run.closing.abandoned,
+        digests=run.plan.digests,
+    )
+
+
+def reminder_of(runs: Sequence[Run]) -> str:
+    """A line on what is left of open runs, '' when none is open."""
+    return " ".join(_reminder(run) for run in runs if run.phase is not Phase.CLOSED)
+
+
+def _reminder(run: Run) -> str:
+    head = f"Update run {run.id} ({run.plan.title}, begun {run.started.at.date().isoformat()})"
+    if run.phase is Phase.CLOSING:
+        return f"{head} was cut short while finishing: triage update finish."
+    if not run.left:
+        return f"{head} has nothing left to do: triage update finish."
+    return f"{head} is open: {_left(run)}. See: triage update next."
+
+
+def _left(run: Run) -> str:
+    """What keeps a run open, the units and batteries by name first."""
+    owed = [s for s in run.left if s.step.owed]
+    failing = [s.step.unit for s in owed if s.state is State.FAILED]
+    waiting = [s.step.unit for s in owed if s.state is not State.FAILED]
+    parts = []
+    if failing:
+        parts.append(f"the version of {_listed(failing)} did not take")
+    if waiting:
+        parts.append(f"no version read back yet for {_listed(waiting)}")
+    if others := len(run.left) - len(owed):
+        parts.append(f"{others} other {'step' if others == 1 else 'steps'} to do")
+    return "; ".join(parts)
+
+
+def _told(run: Run, mark: Mark) -> tuple[Told, ...]:
+    return tuple(
+        Told(title=step.step.title, reason=m.note)
+        for step in run.steps
+        for m in step.marks
+        if m.mark is mark and (mark is Mark.FAILED or m is step.last)
+    )
+
+
+def _open(run: Run) -> None:
+    if run.phase is not Phase.OPEN:
+        word = "over" if run.phase is Phase.CLOSED else "being finished"
+        raise StoreError(f"run {run.id} is {word}", mend="see: triage update status")
+
+
+def _listed(words: Sequence[str]) -> str:
+    words = list(dict.fromkeys(words))
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
