@@ -85,7 +85,11 @@ def paragraphs(blocks: Iterable[Block], model: Linear) -> Iterator[list[Block]]:
             if open_:
                 yield open_
             open_ = [block]
-        width = max(width, min(160, block.indent + len(block.text))) if block.shape is Shape.LINE else width
+        width = (
+            max(width, min(160, block.indent + len(block.text)))
+            if block.shape is Shape.LINE
+            else width
+        )
     if open_:
         yield open_
 
@@ -146,8 +150,15 @@ def _compare(a: int, b: int) -> str:
 
 def _layout(block: Block, mapped: Mapped, after: str) -> Atom:
     return Atom(
-        mapped, after, block.shape, block.level, block.marker, block.indent, block.quoted,
-        block.gap, block.bold,
+        mapped,
+        after,
+        block.shape,
+        block.level,
+        block.marker,
+        block.indent,
+        block.quoted,
+        block.gap,
+        block.bold,
     )
 
 
@@ -197,12 +208,8 @@ def _short(atom: Atom) -> Iterator[Atom]:
 def cuts(text: str, model: Linear | None) -> list[tuple[int, int, str]]:
     """Where a text is cut: (end of the piece before, start of the next, what parts them)."""
     found = [(m.end(), m.end(), "sentence") for m in _END.finditer(text)]
-    found = [
-        cut for cut in found if not _ABBREVIATION.search(text, max(0, cut[0] - 12), cut[0])
-    ]
-    found += [
-        (m.start() + (m[0] == ";"), m.end(), "semicolon") for m in _SEMICOLON.finditer(text)
-    ]
+    found = [cut for cut in found if not _ABBREVIATION.search(text, max(0, cut[0] - 12), cut[0])]
+    found += [(m.start() + (m[0] == ";"), m.end(), "semicolon") for m in _SEMICOLON.finditer(text)]
     if model is not None:
         edges = sorted([0, *(stop for _, stop, _ in found), len(text)])
         for at, stop, mark in candidates(text):
@@ -223,7 +230,7 @@ def candidates(text: str) -> Iterator[tuple[int, int, str]]:
         keeps = len(m[0]) if mark == ":" else 0
         end = m.start() + 1 if mark == ":" else m.start()
         word = mark.lstrip(", ").strip()
-        start = m.end() if not word.isalpha() and " " not in word or keeps else m.end()
+        start = m.end() if (not word.isalpha() and " " not in word) or keeps else m.end()
         yield end, start, mark
 
 

@@ -5,7 +5,7 @@ by small linear models, by the words around them.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from triage.domain.notes import StatedDate
@@ -95,7 +95,15 @@ def versions_in(text: str, *, loose: bool = False) -> list[Candidate]:
                 continue
         if _UNIT.match(text, m.end()) and not re.match(r"\s?[xX]\b", text[m.end() :]):
             continue
-        found.append(Candidate(m.start(), m.end(), words.lstrip("vV.") if dotted or words[0] in "vV" and words[1:2].isdigit() else words))
+        found.append(
+            Candidate(
+                m.start(),
+                m.end(),
+                words.lstrip("vV.")
+                if dotted or (words[0] in "vV" and words[1:2].isdigit())
+                else words,
+            )
+        )
     return found
 
 

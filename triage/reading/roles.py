@@ -82,9 +82,7 @@ def _gru(x: Floats, a: Mapping[str, Floats], name: str) -> Floats:
 def layout_features(atoms: Sequence[Atom], contexts: Sequence[Context]) -> Floats:
     """Layout of each atom as numbers: an array (atoms, features)."""
     return np.array(
-        [
-            _features(atoms, contexts, number) for number in range(len(atoms))
-        ],
+        [_features(atoms, contexts, number) for number in range(len(atoms))],
         np.float32,
     ).reshape(len(atoms), -1)
 

@@ -64,7 +64,9 @@ def _grouped(document: Annotated, places: Places) -> Iterator[_Group]:
         last = places.at(open_[-1].mapped.span()[1] - 1) if open_ else -1
         on = bool(open_) and own >= 0 and own == last
         possible = (
-            bool(open_) and block.shape is Shape.LINE and block.gap <= 1
+            bool(open_)
+            and block.shape is Shape.LINE
+            and block.gap <= 1
             and open_[-1].shape is not Shape.HEADING
         )
         if possible and (own >= 0 or last >= 0 or block.gap):

@@ -82,7 +82,11 @@ def _release(line: str) -> StatedRelease:
         else:
             flags.add(name)
     return StatedRelease(
-        int(number), found["version"], found["date"], "withdrawn" in flags, "prerelease" in flags,
+        int(number),
+        found["version"],
+        found["date"],
+        "withdrawn" in flags,
+        "prerelease" in flags,
         tuple(units),
     )
 
@@ -98,7 +102,9 @@ def _unmarked(body: str) -> tuple[str, tuple[Span, ...]]:
         role, words, attributes = tag_of(found[1])
         if role == "v" and words and words[0].isdigit():
             release = int(words[0])
-        own = next((int(name[1:]) for name, _ in attributes if re.fullmatch(r"@\d+", name)), release)
+        own = next(
+            (int(name[1:]) for name, _ in attributes if re.fullmatch(r"@\d+", name)), release
+        )
         spans.append(Span(length, length + len(found[2]), role, words, attributes, own))
         parts.append(found[2])
         length += len(found[2])

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-import json
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
+from triage.domain.corpus import CorpusItem
+from triage.domain.notes import Role
 from triage.domain.outcomes import Outcome
 from triage.reading.atoms import Atom, Cutter, atoms_of
 from triage.reading.context import Context, contexts
@@ -17,10 +18,41 @@ from triage.training.documents import Annotated, Span, tag_of
 
 KINDS = {"F": "feature", "X": "fix", "B": "flight-behaviour", "C": "compatibility"}
 ROLE_OF = {
-    "v": "version", "h": "heading", "c": "change", "i": "instruction", "q": "requirement",
-    "k": "known-issue", "w": "notice", "a": "availability", "b": "background", "r": "remark",
-    "u": "user", "d": "duplicate", "n": "boilerplate",
+    "v": "version",
+    "h": "heading",
+    "c": "change",
+    "i": "instruction",
+    "q": "requirement",
+    "k": "known-issue",
+    "w": "notice",
+    "a": "availability",
+    "b": "background",
+    "r": "remark",
+    "u": "user",
+    "d": "duplicate",
+    "n": "boilerplate",
 }
+
+CHOICES = {
+    "role": tuple(Role),
+    "outcome": tuple(Outcome),
+    "about": (
+        "charge",
+        "order",
+        "calibrate",
+        "restart",
+        "retry",
+        "recheck",
+        "backup-settings",
+        "each-unit",
+        "no-way-back",
+        "way-back",
+        "test-flight",
+        "warning",
+        "other",
+    ),
+    "notice": ("withdrawn", "warned", "grounded", "staged", "deadline", "announced", "other"),
+}  # the classes of each exclusive head
 
 
 class Example(NamedTuple):
@@ -38,24 +70,22 @@ class Example(NamedTuple):
     style: str
 
 
-def of_items(folder: Path) -> Iterator[Example]:
+def of_items(items: Iterable[CorpusItem]) -> Iterator[Example]:
     """The labelled items; `outcome` where it was labelled."""
-    for path in sorted(folder.glob("*.jsonl")):
-        for line in path.read_text(encoding="utf-8").splitlines():
-            item = json.loads(line)
-            targets = [f"kind:{kind}" for kind in item["kinds"]]
-            targets += [f"setting:{id}" for id in item["settings"]]
-            targets += [f"component:{id}" for id in item["components"]]
-            choices = [("role", "change")] if item["kinds"] else []
-            if item.get("outcome"):
-                choices.append(("outcome", item["outcome"]))
-            yield Example(
-                (before(item["unit"], item["heading"]), item["text"]),
-                frozenset(("kind", "setting", "component")),
-                frozenset(targets),
-                tuple(choices),
-                item.get("manner") or item["style"],
-            )
+    for item in items:
+        targets = [f"kind:{kind}" for kind in item.kinds]
+        targets += [f"setting:{id}" for id in item.settings]
+        targets += [f"component:{id}" for id in item.components]
+        choices = [("role", "change")] if item.kinds else []
+        if item.outcome:
+            choices.append(("outcome", item.outcome))
+        yield Example(
+            (before(item.unit, item.heading), item.text),
+            frozenset(("kind", "setting", "component")),
+            frozenset(targets),
+            tuple(choices),
+            item.style,
+        )
 
 
 def before(unit: str, heading: str) -> str:
@@ -85,9 +115,7 @@ def of_outcome(line: str, style: str) -> Example | None:
     return Example((" : ", parts[2]), frozenset(), frozenset(), tuple(choices), style)
 
 
-def of_files(
-    folder: Path, read: Callable[[str, str], Example | None]
-) -> Iterator[Example]:
+def of_files(folder: Path, read: Callable[[str, str], Example | None]) -> Iterator[Example]:
     """The statements of all files of a folder; `# style: name` begins a style."""
     for path in sorted(folder.glob("*.txt")):
         style = path.stem
@@ -130,14 +158,19 @@ def of_document(found: Labelled) -> Iterator[Example]:
         ahead = before(context.unit, context.heading)
         if at < 0:
             yield Example(
-                (ahead, atom.text), frozenset(), frozenset(), (("role", "boilerplate"),),
+                (ahead, atom.text),
+                frozenset(),
+                frozenset(),
+                (("role", "boilerplate"),),
                 found.document.layout,
             )
             continue
         alone = found.spans.count(at) == 1
         yield _of_span(marked[at], ahead, atom.text, found.document.layout, whole=alone)
         if not alone and found.spans.index(at) == number:
-            words = " ".join(a.text for a, s in zip(found.atoms, found.spans, strict=True) if s == at)
+            words = " ".join(
+                a.text for a, s in zip(found.atoms, found.spans, strict=True) if s == at
+            )
             yield _of_span(marked[at], ahead, words, found.document.layout, whole=True)
 
 

@@ -22,7 +22,9 @@ from triage.training.linear_fit import fit_linear
 Row = tuple[list[str], str]
 
 
-def fit_facts(documents: Iterable[Labelled], statements: Iterable[tuple[Span, str, str]]) -> FactModels:
+def fit_facts(
+    documents: Iterable[Labelled], statements: Iterable[tuple[Span, str, str]]
+) -> FactModels:
     """All three models; `statements` are single ones: mark, text, heading."""
     versions: list[Row] = []
     days: list[Row] = []
@@ -47,9 +49,7 @@ def fit_facts(documents: Iterable[Labelled], statements: Iterable[tuple[Span, st
 
 def _whole(
     found: Labelled,
-) -> Iterator[
-    tuple[str, Surround, Span | None, StatedRelease | None, tuple[StatedRelease, ...]]
-]:
+) -> Iterator[tuple[str, Surround, Span | None, StatedRelease | None, tuple[StatedRelease, ...]]]:
     """Each statement of a document, its atoms put together."""
     releases = {release.number: release for release in found.document.releases}
     seen: Counter[str] = Counter()
@@ -76,7 +76,9 @@ def same_version(a: str, b: str) -> bool:
 
 
 def _bare(version: str) -> str:
-    return re.sub(r"[^a-z0-9]+", ".", re.sub(r"^(?:version|v|release)\s*(?=\d)", "", version.lower())).strip(".")
+    return re.sub(
+        r"[^a-z0-9]+", ".", re.sub(r"^(?:version|v|release)\s*(?=\d)", "", version.lower())
+    ).strip(".")
 
 
 def _versions(
@@ -88,7 +90,9 @@ def _versions(
 ) -> Iterator[Row]:
     found = versions_in(text, loose=around.role == "version" or bool(around.label))
     asked = [f[2] for f in span.fields("q") if len(f) > 2] if span else []
-    only = [v for f in span.fields("only") for v in re.split(r"[,\s]+", " ".join(f))] if span else []
+    only = (
+        [v for f in span.fields("only") for v in re.split(r"[,\s]+", " ".join(f))] if span else []
+    )
     for number, candidate in enumerate(found):
         label = "none"
         if any(same_version(candidate.words, version) for version in asked):
@@ -116,7 +120,11 @@ def _days(
         day = candidate.day
         stated = {str(d) for d in (day.day, day.or_else) if d} if day else set()
         label = "other"
-        if release and release.date in stated and around.role in ("version", "remark", "availability", "boilerplate"):
+        if (
+            release
+            and release.date in stated
+            and around.role in ("version", "remark", "availability", "boilerplate")
+        ):
             label = "release"
         elif span and span.role == "a" and "deadline" in span.words:
             label = "deadline"

@@ -32,9 +32,7 @@ def fit_linear(
     if len(classes) == 2:
         coefficients = np.vstack([-coefficients[0] / 2, coefficients[0] / 2])
         bias = np.array([-bias[0] / 2, bias[0] / 2])
-    return Linear(
-        tuple(classes), coefficients.T.astype(np.float32), np.asarray(bias, np.float32)
-    )
+    return Linear(tuple(classes), coefficients.T.astype(np.float32), np.asarray(bias, np.float32))
 
 
 def hashed(rows: Sequence[Sequence[str]], size: int) -> csr_matrix:

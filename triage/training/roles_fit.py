@@ -73,7 +73,10 @@ def fit_roles(
     parts = nn.ModuleList([vector, heading, mix, gru, roles, join])
     optimiser = torch.optim.AdamW(parts.parameters(), lr=rate, weight_decay=0.02)
     data = [
-        tuple(torch.tensor(a) for a in (d.vectors, d.headings, (d.layout - mean) * scale, d.roles, d.joins))
+        tuple(
+            torch.tensor(a)
+            for a in (d.vectors, d.headings, (d.layout - mean) * scale, d.roles, d.joins)
+        )
         for d in documents
     ]
     schedule = torch.optim.lr_scheduler.OneCycleLR(
@@ -91,11 +94,15 @@ def fit_roles(
                 v, h, l, r, j = data[index]
                 if order.random() < 0.3:
                     h = torch.zeros_like(h)
-                x = torch.relu(mix(torch.cat([vector(dropout(v)), heading(dropout(h)), l.float()], 1)))
+                x = torch.relu(
+                    mix(torch.cat([vector(dropout(v)), heading(dropout(h)), l.float()], 1))
+                )
                 x = dropout(x)
                 out, _ = gru(x[None])
                 full = dropout(torch.cat([x, out[0]], 1))
-                loss = loss + nn.functional.cross_entropy(roles(full), r, reduction="sum", label_smoothing=0.03)
+                loss = loss + nn.functional.cross_entropy(
+                    roles(full), r, reduction="sum", label_smoothing=0.03
+                )
                 loss = loss + _JOIN_WEIGHT * nn.functional.binary_cross_entropy_with_logits(
                     join(full)[:, 0], j, reduction="sum"
                 )

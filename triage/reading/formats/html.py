@@ -11,11 +11,74 @@ from triage.reading.formats.inline import plain
 from triage.reading.formats.text import MARKER, text_blocks
 from triage.reading.mapped import Mapped, joined, whole
 
-_VOID = frozenset("area base br col embed hr img input link meta source track wbr".split())
-_DROPPED = frozenset("script style template noscript head svg iframe select button object".split())
+_VOID = frozenset(
+    [
+        "area",
+        "base",
+        "br",
+        "col",
+        "embed",
+        "hr",
+        "img",
+        "input",
+        "link",
+        "meta",
+        "source",
+        "track",
+        "wbr",
+    ]
+)
+_DROPPED = frozenset(
+    [
+        "script",
+        "style",
+        "template",
+        "noscript",
+        "head",
+        "svg",
+        "iframe",
+        "select",
+        "button",
+        "object",
+    ]
+)
 _INLINE = frozenset(
-    "a abbr acronym b bdi bdo big cite code data del dfn em font i ins kbd label mark q s samp"
-    " small span strike strong sub sup time tt u var wbr img".split()
+    [
+        "a",
+        "abbr",
+        "acronym",
+        "b",
+        "bdi",
+        "bdo",
+        "big",
+        "cite",
+        "code",
+        "data",
+        "del",
+        "dfn",
+        "em",
+        "font",
+        "i",
+        "ins",
+        "kbd",
+        "label",
+        "mark",
+        "q",
+        "s",
+        "samp",
+        "small",
+        "span",
+        "strike",
+        "strong",
+        "sub",
+        "sup",
+        "time",
+        "tt",
+        "u",
+        "var",
+        "wbr",
+        "img",
+    ]
 )
 _LISTS = frozenset(("ul", "ol", "menu", "dir"))
 _BOLD = frozenset(("b", "strong"))
@@ -225,7 +288,9 @@ class _Reader(HTMLParser):
         if self.head_row:
             self.labels = tuple(cell.text for cell in row)
         labels = self.labels if len(self.labels) == len(row) and not self.head_row else ()
-        full = [(c, label) for c, label in zip(row, labels or [""] * len(row), strict=True) if c.text]
+        full = [
+            (c, label) for c, label in zip(row, labels or [""] * len(row), strict=True) if c.text
+        ]
         cells = tuple(c for c, _ in full)
         self.found.append(
             Block(

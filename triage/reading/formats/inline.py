@@ -12,7 +12,9 @@ _COMMENT = re.compile(r"<!--.{0,2000}?-->", re.S)
 _TAG = re.compile(r"</?[a-z][a-z0-9]{0,15}(?:\s[^<>]{0,300})?/?>", re.I)
 # A picture says nothing; of a link its words stay; a bare reference in brackets goes.
 _IMAGE = re.compile(r"!\[[^\]\n]{0,200}\]\([^)\s]{0,500}(?:\s\"[^\"\n]{0,100}\")?\)")
-_LINK = re.compile(r"\[([^\[\]\n]{1,300})\](?:\([^()\s]{0,500}(?:\([^()\s]{0,100}\))?[^()\s]{0,100}\)|\[[^\]\n]{0,80}\])")
+_LINK = re.compile(
+    r"\[([^\[\]\n]{1,300})\](?:\([^()\s]{0,500}(?:\([^()\s]{0,100}\))?[^()\s]{0,100}\)|\[[^\]\n]{0,80}\])"
+)
 _STRONG = re.compile(r"\*\*\*?(?=\S)|(?<=\S)\*\*\*?|(?<![\w_])___?(?=\S)|(?<=\S)___?(?![\w_])|~~")
 _EMPHASIS = re.compile(r"(?<![\w*\\])\*(?=[^\s*])([^*\n]{1,200}?)(?<=[^\s*])\*(?![\w*])")
 _UNDER = re.compile(r"(?<![\w_\\])_(?=[^\s_])([^_\n]{1,200}?)(?<=[^\s_])_(?![\w_])")
@@ -24,9 +26,7 @@ _BLANKS = re.compile(r"\s{2,}|[\t\n\r]")
 def plain(part: Mapped) -> Mapped:
     """Blanks made single, entities decoded."""
     if "&" in part.text:
-        found = [
-            (m.start(), m.end(), html.unescape(m[0])) for m in _ENTITY.finditer(part.text)
-        ]
+        found = [(m.start(), m.end(), html.unescape(m[0])) for m in _ENTITY.finditer(part.text)]
         part = replaced(part, found)
     if _BLANKS.search(part.text):
         part = replaced(part, [(m.start(), m.end(), " ") for m in _BLANKS.finditer(part.text)])

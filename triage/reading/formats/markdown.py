@@ -116,7 +116,9 @@ class _Walk:
             marker = self.lists[-1] if entry else ""
             if entry:
                 self.fresh[-1] = False
-                while (own := MARKER.match(raw, lead)) and own.end() > lead and own.end() < len(raw):
+                while (
+                    (own := MARKER.match(raw, lead)) and own.end() > lead and own.end() < len(raw)
+                ):
                     lead = own.end()
                     if self.text[self.starts[line] + lead - 1 : self.starts[line] + lead] != " ":
                         break
@@ -173,10 +175,19 @@ class _Walk:
         if not full:
             return
         labels = () if self.head or len(self.labels) != len(cells) else self.labels
-        kept = [label for label, cell in zip(labels, cells, strict=True) if cell.text] if labels else ()
+        kept = (
+            [label for label, cell in zip(labels, cells, strict=True) if cell.text]
+            if labels
+            else ()
+        )
         yield Block(
-            Shape.ROW, joined(full), gap=gap, cells=tuple(full), labels=tuple(kept),
-            quoted=self.quoted, level=1 if self.head else 0,
+            Shape.ROW,
+            joined(full),
+            gap=gap,
+            cells=tuple(full),
+            labels=tuple(kept),
+            quoted=self.quoted,
+            level=1 if self.head else 0,
         )
 
 

