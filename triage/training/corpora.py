@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import NamedTuple
 
+from triage.reading.atoms import Cutter
 from triage.reference.shipped import folder
 from triage.training.corpus import read_corpus
 from triage.training.cutting import fit_cutter
@@ -33,6 +34,7 @@ class Corpora(NamedTuple):
     unseen: tuple[Example, ...]
     documents: tuple[Labelled, ...]
     kept_documents: tuple[Labelled, ...]
+    cutter: Cutter
 
 
 def annotated(place: Path | None = None) -> Iterator[Annotated]:
@@ -59,7 +61,7 @@ def read_corpora(unit_in: Callable[[str], str]) -> Corpora:
     kept = [labelled(d, cutter, unit_in) for d in every if document_kept_out(d.name, d.layout)]
     seen += [e for d in documents for e in of_document(d)]
     unseen += [e for d in kept for e in of_document(d)]
-    return Corpora(tuple(seen), tuple(unseen), tuple(documents), tuple(kept))
+    return Corpora(tuple(seen), tuple(unseen), tuple(documents), tuple(kept), cutter)
 
 
 def corpora_digest() -> str:
