@@ -24,6 +24,7 @@ from triage.domain.kinds import Kind
 from triage.domain.kit import Kit
 from triage.domain.policy import Policy
 from triage.errors import TriageError
+from triage.kit import as_used_with
 from triage.web.documents import Document, Documents
 
 BETWEEN = "between"
@@ -126,7 +127,7 @@ class Desk:
             ("verdicts", *_basis(answer.document, answer.inputs), unit.scope.labels),
             lambda: verdicts(
                 judged,
-                scope.kit,
+                as_used_with(scope.kit, unit.scope.unit.label),
                 self.moves(answer, unit),
                 answer.inputs.evidence,
                 today=answer.inputs.day,
@@ -141,7 +142,7 @@ class Desk:
         chosen = next(move for move in self.moves(answer, unit) if move.release == advice.subject)
         return course(
             judged,
-            scope.kit,
+            as_used_with(scope.kit, unit.scope.unit.label),
             chosen,
             answer.inputs.policy,
             answer.inputs.evidence,
