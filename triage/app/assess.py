@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING, NamedTuple
 from triage.advice import assess as weigh
 from triage.domain.advice import Candidate, Problem
 from triage.domain.answer import Advice, Inputs, UnitAdvice
+from triage.domain.finds import FoundBy
 from triage.domain.judged import JudgedNotes
 from triage.domain.kit import Kit, Offer, Plan, Scope, UnitScope
+from triage.kit import as_used_with
 from triage.kit.applicability import candidates, concerned
 from triage.kit.plan import plan
 
@@ -39,7 +41,7 @@ def advise(judged: JudgedNotes, inputs: Inputs, prepared: Prepared | None = None
         label = unit.unit.label
         found = weigh(
             judged,
-            scope.kit,
+            as_used_with(scope.kit, label),
             moves,
             inputs.policy,
             inputs.evidence,
@@ -69,7 +71,7 @@ def candidates_of(judged: JudgedNotes, scope: Scope, unit: UnitScope) -> tuple[C
     by_release: dict[int, list[tuple[str, bool]]] = {}
     for item in judged.items:
         # Only a named unit takes an item out of the weighing, never one the sentence hints at.
-        named = (find for find in item.finds.components if find.start >= 0 and find.words)
+        named = (find for find in item.finds.components if find.by is FoundBy.WORDS)
         found = tuple(find.id for find in named)
         ours = bool(concerned(scope, label, found))
         by_release.setdefault(item.release, []).append((item.item.ref, ours))

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import datetime as dt
 from enum import StrEnum
+from typing import Any
 
-from triage.domain.base import Frozen
+from pydantic import model_validator
+
+from triage.domain.base import Frozen, renamed
 from triage.domain.policy import Level, Worth
 
 SCHEMA_VERSION = 1
@@ -46,7 +49,7 @@ class Candidate(Frozen):
 
 
 class Evidence(Frozen):
-    """Looks that say the same, already de-duplicated and counted once.
+    """Field reports that say the same, already de-duplicated and counted once.
 
     `release` is an index into the notes' releases, `users` how many users it speaks for,
     `function` a vocabulary id or '' for the release as a whole.
@@ -58,7 +61,12 @@ class Evidence(Frozen):
     clean: bool
     function: str = ""
     words: str = ""
-    looks: int = 1
+    reports: int = 1
+
+    @model_validator(mode="before")
+    @classmethod
+    def _older(cls, data: Any) -> Any:
+        return renamed(data, "looks", "reports")
 
 
 class OwnRecord(Frozen):

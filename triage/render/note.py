@@ -14,12 +14,23 @@ from triage.domain.advice import (
     Reason,
     Verdict,
 )
+from triage.domain.finds import FoundBy
 from triage.domain.judged import JudgedNotes
 from triage.domain.kit import Plan, UnitScope
 from triage.render.items import by_kind, release_title
 from triage.render.outline import Outline, Paragraph, Point, Points, Section, Table
 
 VERDICT = {Verdict.UPDATE: "UPDATE NOW", Verdict.WAIT: "WAIT AND WATCH"}
+_NOTHING = "NOTHING TO DO"
+_UNMET = {  # a gate that fails, by its id
+    "possible": "cannot be installed",
+    "status": "not a final release",
+    "days": "too few days since release",
+    "looks": "too few field reports",
+    "trouble": "trouble is reported",
+    "job": "a job is close",
+    "way-back": "no way back",
+}
 _FEW = 3  # pointers named before the rest is counted
 _CANDIDATES = 5  # rows of the newest releases in a brief note
 _FEW_REFS = 4  # the same within a table
@@ -39,13 +50,23 @@ def note(
     sections += _candidates(judged, advice, brief=brief)
     sections += _section("What would change this", _changes(advice))
     sections += _plan(plan, scope)
-    sections += _recheck(advice, brief=brief)
+    sections += _recheck(judged, advice, brief=brief)
     if not brief:
         sections += _section("The maker tells you to", _told(advice))
         sections += _items(judged, advice)
         sections += _section("Assumed", _assumed(advice))
         sections += _section("Cautions", [Point(text=c.text) for c in advice.cautions])
     return tuple(sections)
+
+
+def verdict_words(advice: Assessment) -> str:
+    """The verdict in capitals; where there is nothing to move to, that."""
+    return _NOTHING if advice.subject is None else VERDICT[advice.verdict]
+
+
+def unmet_words(gate: Gate) -> str:
+    """What a gate that fails says."""
+    return _UNMET.get(gate.id, f"{gate.name} fails")
 
 
 def pointed(pointers: Sequence[Pointer]) -> str:
@@ -65,22 +86,23 @@ def _watch(what: Sequence[str], few: int | None) -> str:
 def _head(judged: JudgedNotes, scope: UnitScope, advice: Assessment, *, brief: bool) -> Section:
     unit = scope.unit
     names = ", ".join(scope.labels)
-    title = f"{VERDICT[advice.verdict]}: {unit.name or unit.component} ({names})"
+    verdict = verdict_words(advice)
+    title = f"{verdict}: {unit.name or unit.component} ({names})"
     if unit.name in scope.labels or unit.label == unit.component:
-        title = f"{VERDICT[advice.verdict]}: {unit.name or unit.label}"
+        title = f"{verdict}: {unit.name or unit.label}"
     said = " until " in advice.headline
     until = f" Until {advice.until.isoformat()}." if advice.until and not said else ""
     installed = scope.installed or "version not stated"
-    blocks = [
-        Paragraph(text=f"{_sentence(advice.headline)}{until}"),
-        Paragraph(
-            text=f"How sure: {advice.certainty.words}; the advice stays the same in "
-            f"{round(100 * advice.certainty.share)} of 100 draws over what is not known."
-        ),
-        Paragraph(
-            text=f"Installed: {installed}. Policy: {advice.policy}. Day: {advice.day.isoformat()}."
-        ),
+    sure = (
+        f"How sure: {advice.certainty.words}; the advice stays the same in "
+        f"{round(100 * advice.certainty.share)} of 100 draws over what is not known."
+    )
+    lines = [
+        f"{_sentence(advice.headline)}{until}",
+        *([] if advice.subject is None else [sure]),
+        f"Installed: {installed}. Policy: {advice.policy}. Day: {advice.day.isoformat()}.",
     ]
+    blocks = [Paragraph(text=line) for line in lines]
     if advice.watch_for:
         blocks.append(Paragraph(text=_watch(advice.watch_for, _FEW if brief else None)))
     if advice.warning:
@@ -153,7 +175,7 @@ def _asked(gates: Sequence[Gate]) -> Point:
 
 
 def _gate(gate: Gate) -> Point:
-    return Point(text=f"Not met: {gate.name}: {gate.why}.")
+    return Point(text=f"Not met: {unmet_words(gate)}: {gate.why}.")
 
 
 def _candidates(judged: JudgedNotes, advice: Assessment, *, brief: bool) -> list[Section]:
@@ -199,20 +221,39 @@ def _plan(plan: Plan | None, scope: UnitScope) -> list[Section]:
     return _section("Units that move, in this order", points)
 
 
-def _recheck(advice: Assessment, *, brief: bool) -> list[Section]:
+def _recheck(judged: JudgedNotes, advice: Assessment, *, brief: bool) -> list[Section]:
+    named = _named_settings(judged)
+    guess = {
+        r.setting: not any((p.ref, r.setting) in named for p in r.pointers) for r in advice.recheck
+    }
     if brief and advice.recheck:
-        named = [f"{r.name} ({r.recorded})" if r.recorded else r.name for r in advice.recheck]
-        paragraph = Paragraph(text=", ".join(named) + ".")
-        return [Section(title="Settings to recheck", blocks=(paragraph,))]
+        words = [
+            f"{'perhaps ' * guess[r.setting]}{r.name}{f' ({r.recorded})' * bool(r.recorded)}"
+            for r in advice.recheck
+        ]
+        return [
+            Section(title="Settings to recheck", blocks=(Paragraph(text=", ".join(words) + "."),))
+        ]
     points = [
         Point(
             text=f"{r.name}: {r.how or r.why}"
-            + (f" Recorded: {r.recorded}." if r.recorded else " Not recorded yet."),
+            + (f" Recorded: {r.recorded}." if r.recorded else " Not recorded yet.")
+            + " The notes do not name it; it is read from what they say." * guess[r.setting],
             source=pointed(r.pointers),
         )
         for r in advice.recheck
     ]
     return _section("Settings to recheck", points)
+
+
+def _named_settings(judged: JudgedNotes) -> set[tuple[str, str]]:
+    """Items and the settings that they or their headings name in words."""
+    return {
+        (item.item.ref, find.id)
+        for item in judged.items
+        for find in item.finds.settings
+        if find.by is not FoundBy.MODEL
+    }
 
 
 def _told(advice: Assessment) -> list[Point]:
