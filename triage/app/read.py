@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from triage.classify.explain import Moved
     from triage.classify.judge import Settled
     from triage.classify.recogniser import Recogniser
+    from triage.reading.models import ReadingModels
+    from triage.reading.reader import Tools
 
 
 class Engine(NamedTuple):
@@ -22,6 +24,16 @@ class Engine(NamedTuple):
 
     recogniser: Recogniser
     classifier: Classifier
+    reading: ReadingModels
+
+    @property
+    def tools(self) -> Tools:
+        """What the reader asks."""
+        from triage.reading.reader import Tools
+
+        return Tools(
+            self.recogniser, self.classifier.encoder, self.classifier.targets, self.reading
+        )
 
 
 def engine() -> Engine:
@@ -29,10 +41,12 @@ def engine() -> Engine:
     from triage.classify import open_model, shipped
     from triage.classify.model_file import NAME
     from triage.classify.recogniser import Recogniser
+    from triage.reading.models import shipped as reading_models
     from triage.storage.user_folder import user_file
 
     own = user_file(NAME)
-    return Engine(Recogniser(), open_model(own) if own.exists() else shipped())
+    classifier = open_model(own) if own.exists() else shipped()
+    return Engine(Recogniser(), classifier, reading_models())
 
 
 def read_and_judge(
@@ -51,9 +65,9 @@ def read_and_judge(
     """
     from triage.classify import judge
     from triage.classify.corrections import settled_in
-    from triage.notes import read
+    from triage.reading.reader import read
 
-    notes = read(data, name, format=format)
+    notes = read(data, name, engine.tools, format=format)
     begun(sum(len(release.items) for release in notes.releases))
     known = settled_in() if settled is None else settled
     return judge(notes, engine.recogniser, engine.classifier, known)
@@ -90,29 +104,11 @@ def explained(
     return explain(engine.classifier, engine.recogniser.read, words.text, words.heading, unit)
 
 
-def is_pdf(data: bytes) -> bool:
-    """Whether a document is a PDF, of which only the text is read."""
-    from triage.notes import source
-
-    return source.is_pdf(data)
-
-
 def source_text(data: bytes, name: str) -> str:
     """The decoded source, in which the items' places count."""
-    from triage.notes import source
+    from triage.reading.formats.document import document_blocks
 
-    if is_pdf(data):
-        from triage.notes.pdf_reader import extract
-
-        return extract(data, name)
-    return source.decode(data, name).text
-
-
-def count_items(data: bytes, name: str) -> int:
-    """How many items a document holds, without judging them."""
-    from triage.notes import read
-
-    return sum(len(release.items) for release in read(data, name).releases)
+    return document_blocks(data, name).text
 
 
 def corrections_stamp() -> object:

@@ -43,7 +43,7 @@ class Encoder:
     def __init__(self, table: Table, arrays: Arrays, vocabulary: Sequence[str]) -> None:
         self.table = table
         self.pieces = Pieces(vocabulary)
-        self._known: dict[Pair, Single] = {}
+        self._known: dict[tuple[int, ...], Single] = {}
         self.arrays = arrays
         self._heads = int(arrays["heads"][0])
         self._layers = sum(name.endswith(".mix") for name in arrays)
@@ -54,20 +54,22 @@ class Encoder:
         return rows.astype(np.float64).round(_DIGITS)
 
     def vectors(self, inputs: Sequence[Pair]) -> Single:
-        """What the heads rest on: an array (inputs, size). A pair is read once, and remembered
+        """What the heads rest on: an array (inputs, size). An input is read once, and remembered
         for the heads that come later and for when the same notes are judged again.
         """
         if len(self._known) > _REMEMBERED:
             self._known = {}  # another thread may still read from the old one
         known = self._known
-        new = [pair for pair in dict.fromkeys(inputs) if pair not in known]
-        numbered = [self.pieces.input(before, item, LENGTH) for before, item in new]
-        for at in _packs([len(numbers) for numbers, _ in numbered]):
-            rows = self._read([numbered[i] for i in at])
-            known.update({new[i]: row for i, row in zip(at, rows, strict=True)})
+        numbered = [self.pieces.input(before, item, LENGTH) for before, item in inputs]
+        keys = [tuple(numbers) for numbers, _ in numbered]
+        new = {key: at for at, key in enumerate(keys) if key not in known}
+        places = list(new.values())
+        for at in _packs([len(keys[place]) for place in places]):
+            rows = self._read([numbered[places[i]] for i in at])
+            known.update({keys[places[i]]: row for i, row in zip(at, rows, strict=True)})
         out = np.empty((len(inputs), self.arrays["head"].shape[0]), np.float32)
-        for place, pair in enumerate(inputs):
-            out[place] = known[pair]
+        for place, key in enumerate(keys):
+            out[place] = known[key]
         return out
 
     def _read(self, inputs: Sequence[tuple[list[int], int]]) -> Single:

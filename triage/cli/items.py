@@ -49,9 +49,9 @@ def items(
         say(explained(read, explain, machine))
     elif json:
         from triage import __version__
-        from triage.render.json import Answer
+        from triage.render.json import answer_of
 
-        say(Answer(tool_version=__version__, judged=read).model_dump_json(indent=2) + "\n")
+        say(answer_of(__version__, read).model_dump_json(indent=2) + "\n")
     else:
         from triage.render.items import by_release
         from triage.render.text import to_text

@@ -24,7 +24,7 @@ from triage.reading import facts as facts_of
 from triage.reading.assembly import Draft, Named
 from triage.reading.candidates import Surround
 from triage.reading.dates import Order, settle
-from triage.reading.encoded import Heads
+from triage.classify.heads import Heads
 from triage.reading.facts import Facts
 from triage.reading.statements import Statement, place_of
 

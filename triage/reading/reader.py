@@ -19,7 +19,7 @@ from triage.reading.atoms import Atom, atoms_of
 from triage.reading.candidates import Surround
 from triage.reading.context import Context, contexts, heading_rank
 from triage.reading.dates import order_of_days
-from triage.reading.encoded import Heads
+from triage.classify.heads import Heads
 from triage.reading.facts import Facts
 from triage.reading.formats.blocks import Block
 from triage.reading.formats.document import document_blocks

@@ -22,9 +22,9 @@ def rendered(advice: Advice, output: Output, *, brief: bool = False) -> str:
     """The answer in the form asked for."""
     if output is Output.JSON:
         from triage import __version__
-        from triage.render.json import Answer
+        from triage.render.json import answer_of
 
-        answer = Answer(tool_version=__version__, judged=advice.judged, units=advice.units)
+        answer = answer_of(__version__, advice.judged, advice.units)
         return answer.model_dump_json(indent=2) + "\n"
     from triage.render.answer import outline
 

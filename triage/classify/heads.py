@@ -1,4 +1,4 @@
-"""The encoder's heads as the reading asks them: the chances of a family of targets by name."""
+"""The encoder's heads: the chances of a family of targets by name."""
 
 from __future__ import annotations
 
