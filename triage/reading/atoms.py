@@ -53,7 +53,7 @@ class Cutter(NamedTuple):
 
 _ABBREVIATION = re.compile(
     r"(?:\b(?:e\.g|i\.e|etc|approx|vs|no|nr|fig|ver|cf|resp|incl|max|min|St|Dr|Mr|Sec|Rev|Jan|Feb"
-    r"|Mar|Apr|Jun|Jul|Aug|Sept?|Oct|Nov|Dec|a\.m|p\.m)|\b[A-Z])\.\Z"
+    r"|Mar|Apr|Jun|Jul|Aug|Sept?|Oct|Nov|Dec|a\.m|p\.m)|(?<!\d\s)(?<!\d)\b[A-Z])\.\Z"
 )
 _END = re.compile(r"[.!?…][\"')\]]{0,2}(?=\s+[^\s\da-z,;.!?]|\s+\d{1,2}[.)]\s|\s+\d+ )|[。！？]")
 _SEMICOLON = re.compile(r";(?=\s)|\s[·•|◆▪]\s|\s\u2014\s(?=[A-Z])|\s//?\s")
