@@ -24,6 +24,8 @@ class SourceFormat(StrEnum):
     MARKDOWN = "markdown"
     HTML = "html"
     PDF = "pdf"
+    MAIL = "mail"
+    PICTURE = "picture"
 
 
 class Source(Frozen):

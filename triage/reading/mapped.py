@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from typing import NamedTuple
 
@@ -35,13 +35,14 @@ class Mapped(NamedTuple):
         start, end = start + lead, start + len(part.rstrip())
         if start >= end:
             return Mapped("", ((0, self.at(min(start, max(0, len(self.text) - 1)))),))
-        first = bisect_right(self.runs, (start, 1 << 62)) - 1
-        runs = [(0, self.at(start))]
-        for offset, source in self.runs[first + 1 :]:
-            if offset >= end:
-                break
-            runs.append((offset - start, source))
-        return Mapped(self.text[start:end], tuple(runs))
+        return self.part(start, end)
+
+    def part(self, start: int, end: int) -> Mapped:
+        """The characters [start, end), blanks kept; `start` < `end`."""
+        first = bisect_right(self.runs, (start, 1 << 62))
+        last = bisect_left(self.runs, (end,), first)
+        runs = ((offset - start, source) for offset, source in self.runs[first:last])
+        return Mapped(self.text[start:end], ((0, self.at(start)), *runs))
 
 
 def whole(text: str, source: int) -> Mapped:
@@ -74,20 +75,10 @@ def replaced(part: Mapped, spans: Sequence[tuple[int, int, str]]) -> Mapped:
     at = 0
     for start, end, new in spans:
         if start > at:
-            pieces.append(_raw(part, at, start))
+            pieces.append(part.part(at, start))
         if new:
             pieces.append(Mapped(new, ((0, part.at(start)),)))
         at = end
     if at < len(part.text):
-        pieces.append(_raw(part, at, len(part.text)))
+        pieces.append(part.part(at, len(part.text)))
     return joined(pieces, "")
-
-
-def _raw(part: Mapped, start: int, end: int) -> Mapped:
-    first = bisect_right(part.runs, (start, 1 << 62)) - 1
-    runs = [(0, part.at(start))]
-    for offset, source in part.runs[first + 1 :]:
-        if offset >= end:
-            break
-        runs.append((offset - start, source))
-    return Mapped(part.text[start:end], tuple(runs))

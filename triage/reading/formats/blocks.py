@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from enum import IntEnum
 from typing import NamedTuple
 
-from triage.reading.mapped import Mapped
+from triage.reading.mapped import Mapped, joined
 
 
 class Shape(IntEnum):
@@ -22,11 +23,13 @@ class Shape(IntEnum):
 class Block(NamedTuple):
     """One block; `mapped` is its text without marker.
 
-    `level` is the rank of a heading (1-6) or the depth of an entry (from 0), `marker` what stood
-    before the text ('-', '1.', '☆'...), `indent` its column, `quoted` the depth of quotation.
-    `gap` is the number of blank lines (or block borders) above. `bold`: all of it is.
-    `cells` are the cells of a row, `labels` the headings of their columns, '' where unknown.
-    `soft`: the line before it belongs to the same paragraph.
+    `level` is the rank of a heading (1-6), the depth of an entry (from 0), 1 for a row of column
+    headings; `marker` what stood before the text ('-', '1.', '☆'...), `indent` its column,
+    `quoted` the depth of quotation. `gap` is the number of blank lines (or block borders) above.
+    `bold`: all of it is. `cells` are the cells of a row that hold words, `labels` the headings of
+    their columns, '' where unknown. A cell of several lines, paragraphs or entries has a line feed
+    between them; there is no line feed in any other text.
+    `soft`: the format itself says that the line goes on with the one above.
     """
 
     shape: Shape
@@ -45,3 +48,9 @@ class Block(NamedTuple):
     def text(self) -> str:
         """The block's words."""
         return self.mapped.text
+
+
+def flat(cells: Sequence[Mapped]) -> Mapped:
+    """The cells of a row in one line."""
+    all_ = joined(cells)
+    return Mapped(all_.text.replace("\n", " "), all_.runs)

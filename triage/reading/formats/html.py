@@ -1,312 +1,344 @@
-"""HTML to blocks with the standard library's parser, which tells where each tag and text stands."""
+"""HTML to blocks in one pass over the tags; every block keeps its exact place in the source."""
 
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterator
-from html.parser import HTMLParser
+from itertools import pairwise
 
 from triage.reading.formats.blocks import Block, Shape
+from triage.reading.formats.html_tables import MOST_NESTED, Table
 from triage.reading.formats.inline import plain
-from triage.reading.formats.text import MARKER, text_blocks
+from triage.reading.formats.tags import Tag, attribute, tags_in
+from triage.reading.formats.text import MARKER, line_blocks
 from triage.reading.mapped import Mapped, joined, whole
 
-_VOID = frozenset(
-    [
-        "area",
-        "base",
-        "br",
-        "col",
-        "embed",
-        "hr",
-        "img",
-        "input",
-        "link",
-        "meta",
-        "source",
-        "track",
-        "wbr",
-    ]
+
+def _names(names: str) -> frozenset[str]:
+    return frozenset(names.split())
+
+
+_DROPPED = _names(
+    "script style template noscript svg iframe select object video audio canvas datalist"
 )
-_DROPPED = frozenset(
-    [
-        "script",
-        "style",
-        "template",
-        "noscript",
-        "head",
-        "svg",
-        "iframe",
-        "select",
-        "button",
-        "object",
-    ]
-)
-_INLINE = frozenset(
-    [
-        "a",
-        "abbr",
-        "acronym",
-        "b",
-        "bdi",
-        "bdo",
-        "big",
-        "cite",
-        "code",
-        "data",
-        "del",
-        "dfn",
-        "em",
-        "font",
-        "i",
-        "ins",
-        "kbd",
-        "label",
-        "mark",
-        "q",
-        "s",
-        "samp",
-        "small",
-        "span",
-        "strike",
-        "strong",
-        "sub",
-        "sup",
-        "time",
-        "tt",
-        "u",
-        "var",
-        "wbr",
-        "img",
-    ]
+_VOID = _names("area base br col embed hr img input link meta source track wbr")
+_INLINE = _names(
+    "a abbr acronym b bdi bdo big cite code data del dfn em font i ins kbd label mark q s samp"
+    " small span strike strong sub sup time tt u var wbr img input rp rt ruby nobr"
 )
 _LISTS = frozenset(("ul", "ol", "menu", "dir"))
-_BOLD = frozenset(("b", "strong"))
-_MOST_OPEN = 400  # tags open at once that are told apart; deeper ones are read as text
+_HEADINGS = frozenset(("h1", "h2", "h3", "h4", "h5", "h6"))
+_TITLES = frozenset(("dt", "summary", "caption", "legend", "title"))  # headings of the lowest rank
+_ENDS_HEADING = _LISTS | {"p", "dd", "table"}  # where its own end was forgotten
+_CLOSED_BY_NEXT = frozenset(("p", "li", "dt", "dd", "td", "th", "tr", "option"))
+_STYLED = frozenset(("span", "font", "div"))  # are always closed, so what they mean can be ended
+_HIDDEN = re.compile(r"display\s{0,5}:\s{0,5}none|visibility\s{0,5}:\s{0,5}hidden", re.I)
+# Parts of a page that open at a click hold what is written there as much as any other.
+_FOLDED = re.compile(r"accordion|collaps|tab|panel|expand|toggle|detail|faq|answer", re.I)
+_HEAVY = re.compile(r"font-weight\s{0,5}:\s{0,5}(?:bold|[6-9]00)", re.I)
+_KEPT_LINES = re.compile(r"white-space\s{0,5}:\s{0,5}(?:pre|break-spaces)", re.I)
+_NEWLINE = re.compile(r"\r\n|\r|\n")
+_DEEPEST = 400  # lists open at once that are told apart
+_PIECE = 500  # blocks handed on at a time
 
 
-def html_blocks(text: str, start: int = 0) -> Iterator[Block]:
-    """Blocks of an HTML source. `start`: the source offset of `text`."""
-    reader = _Reader(text, start)
-    reader.feed(text)
-    reader.close()
-    reader.finish()
-    yield from reader.found
+def html_blocks(text: str, start: int = 0, remarks: list[str] | None = None) -> Iterator[Block]:
+    """Blocks of an HTML source. `start`: the source offset of `text`.
+
+    What the page hides for good is left out, and said in `remarks`.
+    """
+    return _Walk(text, start, remarks if remarks is not None else []).blocks()
 
 
-class _Reader(HTMLParser):
+class _Walk:
     """Collects the text between the tags that begin or end a block."""
 
-    CDATA_CONTENT_ELEMENTS = ("script", "style")
-
-    def __init__(self, text: str, base: int) -> None:
-        super().__init__(convert_charrefs=False)
-        self.text, self.base = text, base
-        self.starts = [0]
-        for line in text.split("\n"):
-            self.starts.append(self.starts[-1] + len(line) + 1)
-        self.found: list[Block] = []
+    def __init__(self, text: str, base: int, remarks: list[str]) -> None:
+        self.text, self.base, self.remarks = text, base, remarks
+        self.out: list[Block] = []  # of the page, or of the cell that is open
         self.parts: list[Mapped] = []
-        self.dropped: list[str] = []
+        self.dropped, self.depth, self.hidden = "", 0, 0
         self.lists: list[str] = []
         self.fresh: list[str] = []  # for each open entry its marker, '' once it was handed on
+        self.tables: list[Table] = []
+        self.open: Counter[str] = Counter()
+        self.styled: list[tuple[str, int, str]] = []  # name, how many were open, what it means
         self.bold = self.quoted = self.pre = self.heading = 0
+        self.some = False  # whether the open block has words yet
+        self.titled = False  # whether the open heading has been handed on
         self.all_bold = True
-        self.soft = False
-        self.gap = 0
-        self.row: list[Mapped] | None = None
-        self.cell: list[Mapped] | None = None
-        self.labels: tuple[str, ...] = ()
-        self.head_row = False
+        self.gap = 1
+        self._last: dict[str, int] = {}  # for each name where its last closing tag stands
 
-    def _offset(self) -> int:
-        line, column = self.getpos()
-        return self.starts[line - 1] + column
+    def blocks(self) -> Iterator[Block]:
+        at = 0
+        before = ""
+        for tag in tags_in(self.text):
+            self._words(at, tag.start)
+            if not tag.closing and tag.name == before and at == tag.start:
+                self._part_neighbours(tag)
+            at = tag.end
+            before = tag.name if tag.closing else ""
+            if tag.name != "!":
+                self._tag(tag)
+            if len(self.out) > _PIECE and not self.tables:
+                yield from self.out
+                self.out = []
+        self._words(at, len(self.text))
+        self._flush()
+        while self.tables:
+            self._end_table()
+        yield from self.out
+        if self.hidden > 20:
+            self.remarks.append(
+                f"{self.hidden} characters that the page does not show were left out"
+            )
 
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+    def _words(self, start: int, end: int) -> None:
+        if start >= end:
+            return
         if self.dropped:
-            if tag in _DROPPED and tag not in _VOID and len(self.dropped) < _MOST_OPEN:
-                self.dropped.append(tag)
+            if self.dropped not in _DROPPED:
+                self.hidden += len(self.text[start:end].strip())
             return
-        if tag in _DROPPED:
+        if not self.text[start:end].isspace():
+            self.all_bold = (self.all_bold or not self.some) and self.bold > 0
+            self.some = True
+        self.parts.append(whole(self.text[start:end], self.base + start))
+
+    def _part_neighbours(self, tag: Tag) -> None:
+        """Links and labels that touch each other are parted on the page by their style."""
+        if tag.name in ("a", "label", "button", "time") and self.parts:
+            self.parts.append(whole(" ", self.base + tag.start))
+
+    def _tag(self, tag: Tag) -> None:
+        if self.dropped and not self._ends_dropped(tag):
+            return
+        name = tag.name
+        if tag.closing:
+            if self.open[name]:
+                self.open[name] -= 1
+            self._end(name)
+            return
+        if name in _DROPPED or self._is_hidden(tag):
+            self._drop(tag)
+            return
+        if name not in _VOID:
+            self.open[name] += 1
+        if name in _STYLED and "style" in tag.attributes:
+            self._style(tag)
+        self._start(tag)
+
+    def _start(self, tag: Tag) -> None:
+        name = tag.name
+        if name in _ENDS_HEADING and self.heading:
             self._flush()
-            self.dropped.append(tag)
-        elif tag == "br":
-            self._flush(soft=True)
-        elif tag in _BOLD:
+            self.heading *= not self.titled
+        if name == "br":
+            self._break(tag)
+        elif name in ("b", "strong"):
             self.bold += 1
-        elif tag in _INLINE:
+        elif name in _INLINE:
             return
-        elif tag in _LISTS:
+        elif name in ("table", "tr", "td", "th", "thead"):
+            self._table_tag(tag)
+        elif name in _LISTS:
             self._flush()
-            if len(self.lists) < _MOST_OPEN:
-                self.lists.append(tag)
-        elif tag in ("li", "dd"):
+            if len(self.lists) < _DEEPEST:
+                self.lists.append(name)
+        elif name in ("li", "dd"):
             self._flush()
             self.fresh = self.fresh[: max(0, len(self.lists) - 1)]
             self.fresh.append("1." if self.lists[-1:] == ["ol"] else "-")
-        elif re.fullmatch(r"h[1-6]", tag):
-            self._flush()
-            self.heading = int(tag[1])
-        elif tag in ("dt", "summary", "caption", "legend", "title"):
-            self._flush()
-            self.heading = 6
-        elif tag in ("td", "th"):
-            self._end_cell()
-            self.row = [] if self.row is None else self.row
-            self.cell = []
-            self.head_row = self.head_row and tag == "th"
-        elif tag == "tr":
-            self._end_row()
-            self.row, self.head_row = [], True
-        elif tag == "table":
-            self._end_row()
-            self.labels = ()
         else:
             self._flush()
-            self.gap += tag in ("p", "section", "article", "div", "hr")
-            self.pre += tag == "pre"
-            self.quoted += tag == "blockquote"
+            if name in _HEADINGS or name in _TITLES:
+                self.heading, self.titled = int(name[1]) if name in _HEADINGS else 6, False
+            self.gap = max(self.gap, 2 if name == "hr" else 1)
+            self.pre += name in ("pre", "textarea")
+            self.quoted += name == "blockquote"
 
-    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        if tag in _VOID or tag == "p":
-            self.handle_starttag(tag, attrs)
-
-    def handle_endtag(self, tag: str) -> None:
-        if self.dropped:
-            if tag in self.dropped:
-                while self.dropped and self.dropped.pop() != tag:
-                    pass
-            return
-        if tag in _BOLD:
+    def _end(self, name: str) -> None:
+        while self.styled and self.styled[-1][0] == name and self.styled[-1][1] > self.open[name]:
+            means = self.styled.pop()[2]
+            if means == "pre":
+                self._flush()
+                self.pre = max(0, self.pre - 1)
+            else:
+                self.bold = max(0, self.bold - 1)
+        if name in ("b", "strong"):
             self.bold = max(0, self.bold - 1)
-        elif tag in _INLINE or tag == "br":
+        elif name in _INLINE or name in ("br", "thead"):
             return
-        elif tag in _LISTS:
+        elif name in _LISTS:
             self._flush()
             if self.lists:
                 self.lists.pop()
-            self.fresh = self.fresh[: len(self.lists)]
-        elif tag in ("li", "dd"):
+            del self.fresh[len(self.lists) :]
+        elif name in ("li", "dd"):
             self._flush()
             if len(self.fresh) >= max(1, len(self.lists)):
                 self.fresh.pop()
-        elif re.fullmatch(r"h[1-6]", tag) or tag in ("dt", "summary", "caption", "legend", "title"):
-            self._flush()
-            self.heading = 0
-        elif tag in ("td", "th"):
-            self._end_cell()
-        elif tag in ("tr", "table"):
-            self._end_row()
+        elif name in ("td", "th", "tr", "table"):
+            self._end_table_part(name)
         else:
             self._flush()
-            self.pre = max(0, self.pre - (tag == "pre"))
-            self.quoted = max(0, self.quoted - (tag == "blockquote"))
+            if name in _HEADINGS or name in _TITLES:
+                self.heading = 0
+            self.pre = max(0, self.pre - (name in ("pre", "textarea")))
+            self.quoted = max(0, self.quoted - (name == "blockquote"))
 
-    def handle_data(self, data: str) -> None:
-        if self.dropped or not data:
+    def _is_hidden(self, tag: Tag) -> bool:
+        attributes = tag.attributes
+        if not attributes or tag.name in _VOID or tag.name in ("body", "html"):
+            return False
+        low = attributes.lower()
+        if "hidden" not in low and "none" not in low:
+            return False
+        hidden = attribute(tag, "hidden") != "" or _HIDDEN.search(attribute(tag, "style"))
+        return bool(hidden) and not _FOLDED.search(attributes)
+
+    def _drop(self, tag: Tag) -> None:
+        """Leave out what follows up to the closing tag, if there is one."""
+        if tag.name not in _INLINE:
+            self._flush()
+        if tag.attributes.endswith("/") and tag.name in ("svg", "iframe", "object", "template"):
             return
+        if (
+            tag.name == "head"
+            or tag.name in _CLOSED_BY_NEXT
+            or self._closed_after(tag.name, tag.end)
+        ):
+            self.dropped, self.depth = tag.name, 1
+
+    def _closed_after(self, name: str, at: int) -> bool:
+        if name not in self._last:
+            ends = re.finditer(rf"</{re.escape(name)}\b", self.text, re.I)
+            self._last[name] = max((found.start() for found in ends), default=-1)
+        return self._last[name] >= at
+
+    def _ends_dropped(self, tag: Tag) -> bool:
+        """Whether the tag is to be read: it ends the part left out without being its end tag."""
+        if tag.name == self.dropped:
+            if tag.name in _CLOSED_BY_NEXT and not tag.closing:
+                self.dropped = ""
+                return True
+            self.depth += -1 if tag.closing else 1
+            if not self.depth:
+                self.dropped = ""
+            return False
+        ends = tag.name in ("p", "div", "table") or (tag.closing and tag.name not in _INLINE)
+        if self.dropped in _CLOSED_BY_NEXT and ends:
+            self.dropped = ""
+            return True
+        return False
+
+    def _style(self, tag: Tag) -> None:
+        style = attribute(tag, "style")
+        if _HEAVY.search(style):
+            self.styled.append((tag.name, self.open[tag.name], "bold"))
+            self.bold += 1
+        elif tag.name == "div" and _KEPT_LINES.search(style):
+            self._flush()
+            self.styled.append((tag.name, self.open[tag.name], "pre"))
+            self.pre += 1
+
+    def _break(self, tag: Tag) -> None:
         if self.pre:
-            self.parts = []
-            self.found += text_blocks(data, self.base + self._offset())
-            return
-        if data.strip():
-            self.all_bold = (self.all_bold or not self.parts) and self.bold > 0
-        self.parts.append(whole(data, self.base + self._offset()))
+            self.parts.append(whole("\n", self.base + tag.start))
+        elif self.some:
+            self._flush()
+            self.gap = 0
+        else:
+            self.gap = min(3, self.gap + 1)
 
-    def handle_entityref(self, name: str) -> None:
-        self._reference(f"&{name};")
-
-    def handle_charref(self, name: str) -> None:
-        self._reference(f"&#{name};" if len(name) < 8 else "")
-
-    def _reference(self, written: str) -> None:
-        if not self.dropped and written and not self.pre:
-            self.parts.append(plain_reference(written, self.base + self._offset()))
-
-    def finish(self) -> None:
-        """Hand on what is still open."""
-        self._end_row()
+    def _table_tag(self, tag: Tag) -> None:
         self._flush()
+        if tag.name == "table" and len(self.tables) < MOST_NESTED:
+            self.tables.append(Table(self.out, layout=attribute(tag, "role") == "presentation"))
+        elif not self.tables:
+            if tag.name not in ("td", "th"):
+                return
+            self.tables.append(Table(self.out))
+        table = self.tables[-1]
+        if tag.name == "thead":
+            table.in_head = True
+        elif tag.name == "tr":
+            self._end_row()
+            table.start_row()
+        elif tag.name in ("td", "th"):
+            self._end_cell()
+            self.out = table.start_cell(tag)
+            self.fresh = []
+            self.gap = 1
 
-    def _take(self) -> Mapped:
-        mapped = plain(joined(self.parts, ""))
-        self.parts = []
-        return mapped
-
-    def _flush(self, *, soft: bool = False) -> None:
-        mapped = self._take()
-        if not mapped.text:
-            self.gap += 1
-            self.soft = soft and self.soft
+    def _end_table_part(self, name: str) -> None:
+        self._flush()
+        if not self.tables:
             return
-        if self.cell is not None:
-            self.cell.append(mapped)
-            return
-        marker = self.fresh[-1] if self.fresh else ""
-        own = MARKER.match(mapped.text)
-        if own and own.end() < len(mapped.text):
-            marker = own[0].strip()
-            mapped = mapped.cut(own.end(), len(mapped.text))
-        elif self.fresh:
-            self.fresh[-1] = ""
-        if self.fresh:
-            self.fresh[-1] = ""
-        shape = Shape.HEADING if self.heading else Shape.ENTRY if marker else Shape.LINE
-        depth = max(0, len(self.lists) - 1)
-        self.found.append(
-            Block(
-                shape,
-                mapped,
-                level=self.heading or depth,
-                marker=marker,
-                indent=2 * len(self.lists),
-                quoted=self.quoted,
-                gap=0 if self.soft else max(1, self.gap),
-                bold=self.all_bold and not self.heading,
-                soft=self.soft,
-            )
-        )
-        self.soft = soft
-        self.gap = 0
-        self.all_bold = True
+        if name in ("td", "th"):
+            self._end_cell()
+        elif name == "tr":
+            self._end_row()
+        else:
+            self._end_table()
 
     def _end_cell(self) -> None:
-        if self.cell is None:
-            self._flush()
-            return
         self._flush()
-        if self.row is not None:
-            self.row.append(joined(self.cell))
-        self.cell = None
+        self.out = self.tables[-1].end_cell(self.out)
+        self.fresh = []
 
     def _end_row(self) -> None:
         self._end_cell()
-        row, self.row = self.row, None
-        if not row or not any(cell.text for cell in row):
+        self.tables[-1].end_row(self.quoted)
+
+    def _end_table(self) -> None:
+        self._end_row()
+        self.out = self.tables.pop().out
+        self.gap = max(self.gap, 1)
+
+    def _flush(self) -> None:
+        """Hand on the block that is open."""
+        if not self.parts:
             return
-        if self.head_row:
-            self.labels = tuple(cell.text for cell in row)
-        labels = self.labels if len(self.labels) == len(row) and not self.head_row else ()
-        full = [
-            (c, label) for c, label in zip(row, labels or [""] * len(row), strict=True) if c.text
-        ]
-        cells = tuple(c for c, _ in full)
-        self.found.append(
+        raw = joined(self.parts, "")
+        self.parts, self.some = [], False
+        if self.pre:
+            self._kept_lines(raw)
+            return
+        mapped = plain(raw)
+        if not mapped.text:
+            return
+        marker = self.fresh[-1] if self.fresh else ""
+        own = MARKER.match(mapped.text)
+        if own and own.end() < len(mapped.text) and not self.heading:
+            marker = own[0].strip()
+            mapped = mapped.cut(own.end(), len(mapped.text))
+        if self.fresh:
+            self.fresh[-1] = ""
+        shape = Shape.HEADING if self.heading else Shape.ENTRY if marker else Shape.LINE
+        self.out.append(
             Block(
-                Shape.ROW,
-                joined(cells),
-                level=1 if self.head_row else 0,
+                shape,
+                mapped,
+                level=self.heading or max(0, len(self.lists) - 1),
+                marker="" if self.heading else marker,
+                indent=2 * len(self.lists),
                 quoted=self.quoted,
-                gap=0,
-                cells=cells,
-                labels=tuple(label for _, label in full) if labels else (),
+                gap=self.gap,
+                bold=self.all_bold and not self.heading,
             )
         )
+        self.gap = 1
+        self.all_bold = self.titled = True
 
-
-def plain_reference(written: str, at: int) -> Mapped:
-    """A character reference decoded, at the place it stands."""
-    import html
-
-    return Mapped(html.unescape(written).replace("\xa0", " "), ((0, at),))
+    def _kept_lines(self, raw: Mapped) -> None:
+        """Lines that stand as they are written."""
+        ends = [found.end() for found in _NEWLINE.finditer(raw.text)]
+        edges = [0, *ends, len(raw.text)]
+        lines = (raw.part(a, b) for a, b in pairwise(edges) if a < b)
+        self.out += (
+            block._replace(quoted=block.quoted + self.quoted) for block in line_blocks(lines)
+        )
+        self.gap = 1

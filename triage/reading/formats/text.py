@@ -3,105 +3,125 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator
 
 from triage.reading.formats.blocks import Block, Shape
+from triage.reading.formats.columns import MOST_COLUMNS, Field, Line, belongs, rows_of
 from triage.reading.formats.inline import plain
 from triage.reading.mapped import Mapped, whole
 
-_QUOTE = re.compile(r"(?:[ \t]{0,3}>){1,20} ?")
+_LINE = re.compile(r"[^\n\r\v\f\x85\u2028\u2029]*+(?:\r\n|[\n\r\v\f\x85\u2028\u2029])?")
+_QUOTE = re.compile(r"(?:[ \t]{0,3}>)++ ?")
 # A bullet is a sign or a short number with a mark behind it; a dash or letter needs a blank.
 MARKER = re.compile(
-    r"(?:[-*+•◦▪■□●○‣⁃∙·–—✓✔✗✘►▶➢➤→»☆★✨✅❌⚠🔧🐛🚀🆕🔹🔸👉⭐️❗️❕\ufe0f]{1,3}(?=\s)|[•◦▪●‣⁃∙►➢✓✔]"
+    r"(?:[-*+•◦▪■□●○‣⁃∙·–—✓✔✗✘►▶➢➤→»☆★✨✅❌⚠🔧🐛🚀🆕🔹🔸👉⭐️❗️❕\ufe0f]{1,3}(?=\s)|[•◦▪●‣⁃∙►➢✓✔・※◆◇◎]"
+    r"|[①-⓿❶-➓㈠-㈩㊀-㊉]"
     r"|[☀-➿🌀-🫿]\ufe0f?(?=\s)"
-    r"|\(?\d{1,3}[.)、:](?=\s|[^\W\d_])(?!\d)|\(?[a-zA-Z][.)](?=\s)|\[[ xX]\](?=\s)"
-    r"|\d{1,2}(?:\.\d{1,2}){1,3}\.?(?=\s{1,8}[A-Z\"'(])|\d{1,2}(?=\s{2,8}[A-Z]))\s{0,8}"
+    r"|[(（]?\d{1,3}[.)、:．）](?=\s|[^\W\d_]\w)|\(?[a-zA-Z][.)](?=\s)|\[[ xX]\](?=\s)"
+    r"|\d{1,2}(?=\s{2,8}[A-Z]))\s{0,8}"
 )
-_RULE = re.compile(r"[-=_*~#+|:.\s─═━]{3,}\Z")
-_WIDE = re.compile(r" {3,}|\t+| ?\| ?")
-_PLACEHOLDER = re.compile(r"[-–—.|\s]*\Z")
+_SECTION = re.compile(r"(\d{1,2}(?:\.\d{1,2}){1,3})\.?\s{1,8}(?=[A-Z\"'(])")
+_RULE = re.compile(r"[-=_*~#+|:.\s─-╿]{3,}\Z")
+_WIDE = re.compile(r" {3,}")
+_TAB = re.compile(r"\t")
+_BAR = re.compile(r"[|│┃]")
 
 
 def text_blocks(text: str, start: int = 0) -> Iterator[Block]:
     """One block a line; blank lines are counted in `gap`. `start`: the source offset of `text`."""
-    gap = 0
-    table: list[Block] = []
-    at = start
-    for raw in text.splitlines(keepends=True):
-        line, here = raw.rstrip(), at
-        at += len(raw)
-        if not line.strip():
-            gap += 1
-            continue
-        block = _line(line, here, gap)
-        if block is None:
-            gap += 0 if table and line.lstrip()[:1] in "|+-" else 1
-            continue
-        gap = 0
-        if (len(block.cells) > 1 and block.gap == 0) or (len(block.cells) > 1 and not table):
-            table.append(block)
-            continue
-        if len(block.cells) > 1 and table and block.gap <= 1:
-            table.append(block)
-            continue
-        yield from _rows(table)
-        table = [block] if len(block.cells) > 1 else []
-        if not table:
-            yield block
-    yield from _rows(table)
-
-
-def _line(line: str, here: int, gap: int) -> Block | None:
-    quote = _QUOTE.match(line)
-    lead = quote.end() if quote and ">" in quote[0] else 0
-    quoted = line[:lead].count(">")
-    body = line[lead:]
-    indent = len(body) - len(body.lstrip())
-    columns = len(body[:indent].expandtabs(4))
-    words = body.lstrip()
-    if not words or _RULE.match(words):
-        return None
-    offset = lead + indent
-    mark = MARKER.match(words)
-    marker = ""
-    if mark and mark.end() < len(words):
-        marker = mark[0].strip()
-        offset += mark.end()
-    mapped = plain(whole(line[offset:], here + offset))
-    if not mapped.text:
-        return None
-    return Block(
-        Shape.ENTRY if marker else Shape.LINE,
-        mapped,
-        marker=marker,
-        indent=columns,
-        quoted=quoted,
-        gap=gap,
-        cells=cells_of(line, offset, here),
+    return line_blocks(
+        whole(found[0], start + found.start()) for found in _LINE.finditer(text) if found[0]
     )
 
 
-def cells_of(line: str, offset: int, here: int) -> tuple[Mapped, ...]:
-    """The columns of a line: parted by tabs, bars or three blanks; () where there is only one."""
-    parts = []
-    at = offset
-    for found in (*_WIDE.finditer(line, offset), None):
-        end = found.start() if found else len(line)
-        if line[at:end].strip():
-            parts.append(plain(whole(line[at:end], here + at)))
-        at = found.end() if found else end
-    return tuple(parts) if len(parts) > 1 else ()
+def line_blocks(lines: Iterable[Mapped]) -> Iterator[Block]:
+    """The same of lines that may be put together from several places."""
+    gap, ruled = 0, False
+    table: list[Line] = []
+    sections: set[str] = set()
+    for raw in lines:
+        text = raw.text.rstrip()
+        if not text:
+            gap += 1
+            continue
+        line = _line(raw, text, gap, ruled, sections)
+        if line is None:
+            ruled = True
+            gap += 0 if table else 1
+            continue
+        gap, ruled = 0, False
+        if belongs(table, line):
+            table.append(line)
+            continue
+        yield from rows_of(table)
+        table = [line] if belongs((), line) else []
+        if not table:
+            yield line.block
+    yield from rows_of(table)
 
 
-def _rows(table: Sequence[Block]) -> Iterator[Block]:
-    """Two or more lines of columns are rows under the first one's headings; one alone is a line."""
-    if len(table) < 2:
-        yield from (block._replace(cells=()) for block in table)
-        return
-    labels: tuple[str, ...] = ()
-    for number, block in enumerate(table):
-        head = number == 0 and not any(c.isdigit() for c in block.text)
-        if head:
-            labels = tuple(cell.text for cell in block.cells)
-        same = len(labels) == len(block.cells)
-        yield block._replace(shape=Shape.ROW, labels=labels if same and not head else ())
+def _line(raw: Mapped, text: str, gap: int, ruled: bool, sections: set[str]) -> Line | None:
+    quote = _QUOTE.match(text)
+    lead = quote.end() if quote else 0
+    body = text[lead:]
+    words = body.lstrip()
+    if not words or _RULE.match(words):
+        return None
+    indent = len(body) - len(words)
+    offset = lead + indent
+    mark = MARKER.match(words) or _section(words, sections)
+    marker = ""
+    if mark and mark.end() < len(words):
+        marker = mark[0].strip()
+        sections.add(marker.strip("(). "))
+        offset += mark.end()
+    mapped = plain(raw.part(offset, len(text)))
+    if not mapped.text:
+        return None
+    fields, by_number = _fields(raw, text, offset)
+    block = Block(
+        Shape.ENTRY if marker else Shape.LINE,
+        mapped,
+        marker=marker,
+        indent=len(body[:indent].expandtabs(4)),
+        quoted=text.count(">", 0, lead),
+        gap=gap,
+    )
+    return Line(block, fields, by_number, ruled)
+
+
+def _section(words: str, sections: set[str]) -> re.Match[str] | None:
+    """A number such as 2.3 counts sections, and is no version, where 2 or 2.2 came before it."""
+    found = _SECTION.match(words)
+    if not found:
+        return None
+    above, _, last = found[1].rpartition(".")
+    return found if above in sections or f"{above}.{int(last) - 1}" in sections else None
+
+
+def _fields(raw: Mapped, text: str, offset: int) -> tuple[tuple[Field, ...], bool]:
+    """The columns of a line: parted by tabs, bars or three blanks; whether they are numbered."""
+    by_number = True
+    if _BAR.search(text, offset):
+        gaps = list(_BAR.finditer(text, offset))
+    elif "\t" in text[offset:]:
+        gaps = list(_TAB.finditer(text, offset))
+    else:
+        by_number, gaps = False, list(_WIDE.finditer(text, offset))
+    if not gaps:
+        return (Field(offset, len(text), raw),), False
+    if len(gaps) > MOST_COLUMNS:
+        return (), False
+    found: list[Field] = []
+    at, number = offset, 0
+    for gap in (*gaps, None):
+        end = gap.start() if gap else len(text)
+        if text[at:end].strip():
+            mapped = plain(raw.part(at, end))
+            if mapped.text:
+                column = (number, -1) if by_number else (at, end)
+                found.append(Field(*column, mapped))
+        if gap:
+            number += 1
+            at = gap.end()
+    return tuple(found), by_number
