@@ -106,7 +106,7 @@ def explained(
 
 def source_text(data: bytes, name: str) -> str:
     """The decoded source, in which the items' places count."""
-    from triage.reading.formats.document import document_blocks
+    from triage.reading.formats import document_blocks
 
     return document_blocks(data, name).text
 

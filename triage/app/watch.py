@@ -16,7 +16,7 @@ from triage.domain.notes import Release, SourceFormat
 from triage.domain.reports import FieldReport
 from triage.domain.watch import Watch, Watched
 from triage.errors import SourceError, StoreError
-from triage.reading.formats.document import document_blocks
+from triage.reading.formats import document_blocks
 from triage.reports.evidence import is_about
 from triage.watch.watch_intervals import next_check
 from triage.watch.watch_store import data_of, drop, watched

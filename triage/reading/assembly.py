@@ -15,7 +15,14 @@ from triage.reading.statements import Statement
 
 _PLAIN_RANK, _ROW_RANK = 7, 9
 _KEPT = frozenset(
-    (Role.CHANGE, Role.INSTRUCTION, Role.REQUIREMENT, Role.KNOWN_ISSUE, Role.NOTICE, Role.AVAILABILITY)
+    (
+        Role.CHANGE,
+        Role.INSTRUCTION,
+        Role.REQUIREMENT,
+        Role.KNOWN_ISSUE,
+        Role.NOTICE,
+        Role.AVAILABILITY,
+    )
 )
 
 
@@ -82,7 +89,9 @@ class Assembler:
         self._units(draft, statement, facts, unit, line)
 
     def _open(self, number: int, statement: Statement, version: str, rank: int) -> None:
-        twin = next((d for d in self.releases if version and bare(d.version) == bare(version)), None)
+        twin = next(
+            (d for d in self.releases if version and bare(d.version) == bare(version)), None
+        )
         if twin is not None:
             self.current = twin
             twin.rank = min(twin.rank, rank)
@@ -98,14 +107,17 @@ class Assembler:
         self.current = fresh
 
     @staticmethod
-    def _units(
-        draft: Draft, statement: Statement, facts: Facts, unit: Named, line: int
-    ) -> None:
+    def _units(draft: Draft, statement: Statement, facts: Facts, unit: Named, line: int) -> None:
         for version in facts.of("release") + facts.of("unit"):
-            known = any(u.component == unit.component and bare(u.version) == bare(version) for u in draft.units)
+            known = any(
+                u.component == unit.component and bare(u.version) == bare(version)
+                for u in draft.units
+            )
             if unit.component and not known:
                 draft.units.append(
-                    UnitVersion(component=unit.component, name=unit.name, version=version, line=line)
+                    UnitVersion(
+                        component=unit.component, name=unit.name, version=version, line=line
+                    )
                 )
 
     def statement(self, number: int) -> None:

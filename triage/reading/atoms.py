@@ -210,6 +210,7 @@ def cuts(text: str, model: Linear | None) -> list[tuple[int, int, str]]:
     found = [(m.end(), m.end(), "sentence") for m in _END.finditer(text)]
     found = [cut for cut in found if not _ABBREVIATION.search(text, max(0, cut[0] - 12), cut[0])]
     found += [(m.start() + (m[0] == ";"), m.end(), "semicolon") for m in _SEMICOLON.finditer(text)]
+    found += [(m.start(), m.end(), "line") for m in re.finditer("\n", text)]
     if model is not None:
         edges = sorted([0, *(stop for _, stop, _ in found), len(text)])
         for at, stop, mark in candidates(text):

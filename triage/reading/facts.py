@@ -114,7 +114,10 @@ def requirements(
         component, name = _nearest(text, candidate, mentions, named, own)
         found.append(Need(component, name, comparison, candidate.words))
     if not found and comparison in (
-        Comparison.SAME, Comparison.WITH, Comparison.FIRST, Comparison.NOT_WITH
+        Comparison.SAME,
+        Comparison.WITH,
+        Comparison.FIRST,
+        Comparison.NOT_WITH,
     ):
         others = [m for m in mentions if m.start >= 0 and m.id != own] or list(mentions)[:1]
         for mention in others[:2]:

@@ -222,9 +222,7 @@ def _needs(
     ]
 
 
-def _effects(
-    statement: Statement, row: object, known: Known, place: Place
-) -> tuple[Effect, ...]:
+def _effects(statement: Statement, row: object, known: Known, place: Place) -> tuple[Effect, ...]:
     around = Surround(statement.role, statement.context.heading, statement.atom.label, 0)
     chances = known.heads.chances(row, "effect")  # type: ignore[arg-type]
     thresholds = known.tools.models.thresholds

@@ -22,7 +22,7 @@ from triage.reading.dates import order_of_days
 from triage.classify.heads import Heads
 from triage.reading.facts import Facts
 from triage.reading.formats.blocks import Block
-from triage.reading.formats.document import document_blocks
+from triage.reading.formats import document_blocks
 from triage.reading.freeze import Known, Numbers, frozen
 from triage.reading.language import understood
 from triage.reading.models import ReadingModels
@@ -48,9 +48,7 @@ class Read(NamedTuple):
     following: tuple[Atom | None, ...]
 
 
-def read(
-    data: bytes, name: str, tools: Tools, *, format: SourceFormat | None = None
-) -> Notes:
+def read(data: bytes, name: str, tools: Tools, *, format: SourceFormat | None = None) -> Notes:
     """Read a document as release notes; SourceError when it cannot be read or says nothing."""
     document = document_blocks(data, name, format)
     found = _read(document.blocks, tools)
@@ -64,7 +62,9 @@ def read(
 def _read(blocks: Sequence[Block], tools: Tools) -> Read:
     atoms = list(atoms_of(blocks, tools.models.cutter))
     around = contexts(atoms, lambda title: component_in(title, tools.recogniser))
-    vectors = tools.encoder.vectors([(before(c), a.text) for a, c in zip(atoms, around, strict=True)])
+    vectors = tools.encoder.vectors(
+        [(before(c), a.text) for a, c in zip(atoms, around, strict=True)]
+    )
     told = tools.models.roles.told(
         vectors, heading_vectors(vectors, around), layout_features(atoms, around)
     )
@@ -73,7 +73,9 @@ def _read(blocks: Sequence[Block], tools: Tools) -> Read:
     seen: Counter[Role] = Counter()
     facts = []
     for statement in statements:
-        facts.append(facts_of.numbers(statement.text, surround(statement, seen), tools.models.facts))
+        facts.append(
+            facts_of.numbers(statement.text, surround(statement, seen), tools.models.facts)
+        )
         seen[statement.role] += 1
     after = [atoms[s.last + 1] if s.last + 1 < len(atoms) else None for s in statements]
     return Read(tuple(statements), scores, tuple(facts), tuple(after))
@@ -87,7 +89,10 @@ def before(context: Context) -> str:
 def surround(statement: Statement, seen: Counter[Role]) -> Surround:
     """What the models of facts are told of a statement."""
     return Surround(
-        statement.role, statement.context.heading, statement.atom.label, min(9, seen[statement.role])
+        statement.role,
+        statement.context.heading,
+        statement.atom.label,
+        min(9, seen[statement.role]),
     )
 
 
@@ -116,15 +121,11 @@ def _settled(statement: Statement, tools: Tools) -> Statement:
     return statement
 
 
-def notes_of(
-    found: Read, tools: Tools, source: Source, text: str, remarks: Sequence[str]
-) -> Notes:
+def notes_of(found: Read, tools: Tools, source: Source, text: str, remarks: Sequence[str]) -> Notes:
     """The statements put together as releases."""
     starts = line_starts(text)
     assembler = Assembler()
-    for number, (statement, facts) in enumerate(
-        zip(found.statements, found.facts, strict=True)
-    ):
+    for number, (statement, facts) in enumerate(zip(found.statements, found.facts, strict=True)):
         if statement.role is Role.VERSION:
             line = place_of(statement.mapped, starts).line
             assembler.version_line(number, statement, facts, _unit(statement, facts, tools), line)
@@ -152,7 +153,6 @@ def notes_of(
         aside=_aside(found, starts),
         not_understood=language.share,
     )
-
 
 
 def _unit(statement: Statement, facts: Facts, tools: Tools) -> Named:

@@ -20,7 +20,10 @@ _STAGES = (
     (Status.CANDIDATE, re.compile(r"[-._ ]?(?:rc|release candidate)(?![a-z])", re.I)),
     (
         Status.BETA,
-        re.compile(r"[-._ ]?(?:beta|preview|pre-?release|nightly|snapshot|dev\b|test(?:ing)?\b|early access)", re.I),
+        re.compile(
+            r"[-._ ]?(?:beta|preview|pre-?release|nightly|snapshot|dev\b|test(?:ing)?\b|early access)",
+            re.I,
+        ),
     ),
 )
 _IN_BRACKETS = re.compile(r"[(\[]([^)\]]{1,40})[)\]]")

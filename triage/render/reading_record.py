@@ -116,9 +116,7 @@ def coarse(component: str) -> str:
 def _units(release: Release) -> Iterator[UnitRecord]:
     seen = set()
     for unit in release.units:
-        record = UnitRecord(
-            component=coarse(unit.component), name=unit.name, version=unit.version
-        )
+        record = UnitRecord(component=coarse(unit.component), name=unit.name, version=unit.version)
         if (record.component, record.version) not in seen:
             seen.add((record.component, record.version))
             yield record

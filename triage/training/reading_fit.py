@@ -24,7 +24,10 @@ from triage.training.roles_fit import fit_roles, sequence
 def vectors_of(found: Labelled, encoder: Encoder) -> Floats:
     """The encoder's vector of each atom of a document."""
     return encoder.vectors(
-        [(before(c.unit, c.heading), a.text) for a, c in zip(found.atoms, found.contexts, strict=True)]
+        [
+            (before(c.unit, c.heading), a.text)
+            for a, c in zip(found.atoms, found.contexts, strict=True)
+        ]
     )
 
 
