@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from triage.classify.explain import Moved
     from triage.classify.judge import Settled
     from triage.classify.recogniser import Recogniser
+    from triage.domain.corrections import ReadingCorrection
+    from triage.domain.notes import Notes
     from triage.reading.models import ReadingModels
     from triage.reading.reader import Tools
 
@@ -65,12 +67,33 @@ def read_and_judge(
     """
     from triage.classify import judge
     from triage.classify.corrections import settled_in
+    from triage.reading.corrections import corrected, kept_for
     from triage.reading.reader import read
 
     notes = read(data, name, engine.tools, format=format)
+    notes = corrected(notes, kept_for(notes.source.sha256))
     begun(sum(len(release.items) for release in notes.releases))
     known = settled_in() if settled is None else settled
     return judge(notes, engine.recogniser, engine.classifier, known)
+
+
+def keep_correction(correction: ReadingCorrection) -> None:
+    """Keep the operator's word on how a document is read; in effect at once."""
+    from triage.reading.corrections import keep
+
+    keep(correction)
+
+
+def statement_at(notes: Notes, line: int) -> str:
+    """The statement that begins on a line of the source, '' when none does."""
+    for release in notes.releases:
+        for item in release.items:
+            if any(place.line == line for place in item.places):
+                return item.text
+        for one in (*release.instructions, *release.known_issues, *release.notices):
+            if one.place.line == line:
+                return one.text
+    return next((a.text for a in notes.aside if a.place.line == line), "")
 
 
 def item_called(judged: JudgedNotes, ref: str) -> JudgedItem:
@@ -114,6 +137,7 @@ def source_text(data: bytes, name: str) -> str:
 def corrections_stamp() -> object:
     """Something that changes when a correction is made, here or in another process."""
     from triage.classify.corrections import NAME
+    from triage.reading.corrections import NAME as READINGS
     from triage.storage.user_folder import stamp_of, user_file
 
-    return stamp_of(user_file(NAME))
+    return stamp_of(user_file(NAME)), stamp_of(user_file(READINGS))

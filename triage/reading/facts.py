@@ -137,8 +137,8 @@ def _nearest(
     own: str,
 ) -> tuple[str, str]:
     """The unit a version is asked of: the mention next before it, else behind it, else a name."""
-    behind = [m for m in mentions if 0 <= m.start and m.start >= candidate.end]
-    before = [m for m in mentions if 0 <= m.start and m.end <= candidate.start + 1]
+    behind = [m for m in mentions if m.start >= 0 and m.start >= candidate.end]
+    before = [m for m in mentions if m.start >= 0 and m.end <= candidate.start + 1]
     clause = re.split(r"[;.]\s", text[: candidate.start])[-1]
     edge = candidate.start - len(clause)
     close = [m for m in before if m.start >= edge] or before

@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
+from triage.classify.heads import Heads
 from triage.domain.finds import Find
 from triage.domain.notes import (
     Effect,
@@ -24,7 +25,6 @@ from triage.reading import facts as facts_of
 from triage.reading.assembly import Draft, Named
 from triage.reading.candidates import Surround
 from triage.reading.dates import Order, settle
-from triage.classify.heads import Heads
 from triage.reading.facts import Facts
 from triage.reading.statements import Statement, place_of
 

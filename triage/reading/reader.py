@@ -10,6 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from triage.classify.encoder import Encoder
+from triage.classify.heads import Heads
 from triage.classify.recogniser import Recogniser
 from triage.domain.notes import Aside, Notes, Role, Source, SourceFormat
 from triage.errors import SourceError
@@ -19,10 +20,9 @@ from triage.reading.atoms import Atom, atoms_of
 from triage.reading.candidates import Surround
 from triage.reading.context import Context, contexts, heading_rank
 from triage.reading.dates import order_of_days
-from triage.classify.heads import Heads
 from triage.reading.facts import Facts
-from triage.reading.formats.blocks import Block
 from triage.reading.formats import document_blocks
+from triage.reading.formats.blocks import Block
 from triage.reading.freeze import Known, Numbers, frozen
 from triage.reading.language import understood
 from triage.reading.models import ReadingModels
