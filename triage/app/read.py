@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from triage.classify.judge import Settled
     from triage.classify.recogniser import Recogniser
     from triage.domain.corrections import ReadingCorrection
-    from triage.domain.notes import Notes
+    from triage.domain.notes import Instruction, KnownIssue, Notes, Notice
     from triage.reading.models import ReadingModels
     from triage.reading.reader import Tools
 
@@ -90,7 +90,12 @@ def statement_at(notes: Notes, line: int) -> str:
         for item in release.items:
             if any(place.line == line for place in item.places):
                 return item.text
-        for one in (*release.instructions, *release.known_issues, *release.notices):
+        said: tuple[Instruction | KnownIssue | Notice, ...] = (
+            *release.instructions,
+            *release.known_issues,
+            *release.notices,
+        )
+        for one in said:
             if one.place.line == line:
                 return one.text
     return next((a.text for a in notes.aside if a.place.line == line), "")

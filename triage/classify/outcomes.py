@@ -23,7 +23,7 @@ GRAVE = (
 def outcome_chances(chances: Mapping[str, float]) -> OutcomeChances:
     """The outcomes by the encoder's chances, gravest first.
 
-    Not sure where none is likely, and where a grave one is possible beside another that is likelier.
+    Not sure where none is likely, and where a grave one is possible beside a likelier one.
     """
     if not chances:
         return OutcomeChances()

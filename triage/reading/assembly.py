@@ -141,7 +141,7 @@ class Assembler:
         """The release of the latest day, else the first of the document."""
         dated = [d for d in self.releases if d.date and d.date.day]
         if len(dated) == len(self.releases):
-            return max(dated, key=lambda d: (d.date.day if d.date and d.date.day else None) or 0)  # type: ignore[type-var,return-value]
+            return max(dated, key=lambda d: d.date.day.toordinal() if d.date and d.date.day else 0)
         return self.releases[0]
 
     def finish(self) -> list[Draft]:

@@ -58,7 +58,8 @@ _ABBREVIATION = re.compile(
 _END = re.compile(r"[.!?…][\"')\]]{0,2}(?=\s+[^\s\da-z,;.!?]|\s+\d{1,2}[.)]\s|\s+\d+ )|[。！？]")
 _SEMICOLON = re.compile(r";(?=\s)|\s[·•|◆▪]\s|\s\u2014\s(?=[A-Z])|\s//?\s")
 _CLAUSE = re.compile(
-    r",?\s+(?:and|but|or|also|so|while|plus|as well as|then)\s+(?=\S)|,\s+(?=[a-zA-Z])|\s[-–—]\s|:\s+(?=\S)"
+    r",?\s+(?:and|but|or|also|so|while|plus|as well as|then)\s+(?=\S)|,\s+(?=[a-zA-Z])"
+    r"|\s[-–—+]\s|:\s+(?=\S)"
 )
 _WORD = re.compile(r"[^\W\d_]+(?:'[a-z]+)?|\d+|[^\w\s]")
 
@@ -228,11 +229,7 @@ def candidates(text: str) -> Iterator[tuple[int, int, str]]:
     """Places where an independent clause may begin: (end before, start after, the mark)."""
     for m in _CLAUSE.finditer(text):
         mark = m[0].strip() or " "
-        keeps = len(m[0]) if mark == ":" else 0
-        end = m.start() + 1 if mark == ":" else m.start()
-        word = mark.lstrip(", ").strip()
-        start = m.end() if (not word.isalpha() and " " not in word) or keeps else m.end()
-        yield end, start, mark
+        yield (m.start() + 1 if mark == ":" else m.start()), m.end(), mark
 
 
 def clause_features(text: str, at: int, stop: int, mark: str, edges: Sequence[int]) -> list[str]:

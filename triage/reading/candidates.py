@@ -65,10 +65,11 @@ _UNIT = re.compile(
 _VALUE = re.compile(
     r"""(?P<number>(?<![\w.])[-+±]?\d+(?:[.,]\d+)*(?:\s?(?:to|-|–|…|\.\.)\s?[-+]?\d+(?:[.,]\d+)*)?
         (?:\s?(?:%|°C?|[a-zA-Zµ]{1,4}/[a-zA-Z]{1,2}|[kcmµ]?m|[kMG]?Hz|m?V(?:/cell)?|m?Ah|[mk]?A|m?s|seconds?|secs?
-        |min(?:utes?)?|hours?|h|days?|[kMGT]B|[Mk]bit/s|degrees?|deg|ft|feet|mph|kts?|knots?|k?g|inch(?:es)?|percent|fps|dBm?|metres?|meters?|m/s|km/h|volts?|V\sper\scell|steps?|levels?|x)(?![\w]))?)
+        |min(?:utes?)?|hours?|h|days?|[kMGT]B|[Mk]bit/s|degrees?|deg|ft|feet|mph|kts?|knots?|k?g
+        |inch(?:es)?|percent|fps|dBm?|metres?|meters?|m/s|km/h|volts?|V\sper\scell|steps?|levels?|x)(?![\w]))?)
       | ["'“”‘’„«](?P<quoted>[^"'“”‘’„«»\n]{1,50})["'“”‘’»]
-      | \b(?P<word>on|off|enabled?|disabled?|auto(?:matic)?|manual|true|false|yes|no|none|never|always|default|defaults
-        |factory\s(?:settings?|defaults?|state|values?)|unlimited|hover|land|return|return\sto\shome)\b
+      | \b(?P<word>on|off|enabled?|disabled?|auto(?:matic)?|manual|true|false|yes|no|none|never|always
+        |default|defaults|factory\s(?:settings?|defaults?|state|values?)|unlimited|hover|land|return|return\sto\shome)\b
       | \b(?P<name>[A-Z][\w/+-]*(?:\s[A-Z0-9][\w/+-]*){0,3}|[A-Za-z]+_[A-Za-z0-9_]+)""",
     re.X | re.I,
 )
@@ -113,7 +114,7 @@ def days_in(text: str) -> list[Candidate]:
 
 
 def values_in(text: str) -> list[Candidate]:
-    """What may be the value of a setting: numbers with their unit, quoted words, names, on and off."""
+    """What may be the value of a setting: numbers and units, quoted words, names, on and off."""
     found = []
     for m in _VALUE.finditer(text):
         group = m.lastgroup or "number"

@@ -101,7 +101,12 @@ def _moved(notes: Notes, text: str, role: Role, into: int) -> Notes:
 
 def _find(notes: Notes, text: str) -> tuple[Place, int] | None:
     for index, release in enumerate(notes.releases):
-        for one in (*release.instructions, *release.known_issues, *release.notices):
+        said: tuple[Instruction | KnownIssue | Notice, ...] = (
+            *release.instructions,
+            *release.known_issues,
+            *release.notices,
+        )
+        for one in said:
             if one.text == text:
                 return one.place, index
         for item in release.items:

@@ -1,4 +1,4 @@
-"""Drafts of releases to the frozen ones: every statement becomes what its role says, with its facts."""
+"""Drafts of releases to frozen ones: a statement becomes what its role says, with its facts."""
 
 from __future__ import annotations
 

@@ -173,7 +173,7 @@ def _unit(statement: Statement, facts: Facts, tools: Tools) -> Named:
 
 
 def _title(head: str) -> str:
-    """The maker's name of a unit: what stands before its version, without marks and words for it."""
+    """The maker's name of a unit: what stands before its version, without words for a version."""
     words = _AROUND.sub(" ", head)
     return " ".join(words.split()).strip(" -–—:|,.(/#")[:60]
 

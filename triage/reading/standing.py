@@ -21,15 +21,17 @@ _STAGES = (
     (
         Status.BETA,
         re.compile(
-            r"[-._ ]?(?:beta|preview|pre-?release|nightly|snapshot|dev\b|test(?:ing)?\b|early access)",
+            r"[-._ ]?(?:beta|preview|pre-?release|nightly|snapshot|dev\b|test(?:ing)?\b"
+            r"|early access)",
             re.I,
         ),
     ),
 )
 _IN_BRACKETS = re.compile(r"[(\[]([^)\]]{1,40})[)\]]")
 _STATED = re.compile(
-    r"\b(?:public|open|closed) (?:beta|test|preview)\b|\bpre-?release\b|\bfor testers\b|\btest build\b"
-    r"|\bnightly\b|\brelease candidate\b|\bbeta (?:version|firmware|release|channel|build|programme?)\b",
+    r"\b(?:public|open|closed) (?:beta|test|preview)\b|\bpre-?release\b|\bfor testers\b"
+    r"|\btest build\b|\bnightly\b|\brelease candidate\b"
+    r"|\bbeta (?:version|firmware|release|channel|build|programme?)\b",
     re.I,
 )
 

@@ -19,7 +19,7 @@ _CHANGE = ROLES.index(Role.CHANGE)
 
 
 class Statement(NamedTuple):
-    """One statement: its atoms [first, last], text with places, role and the chance of each role."""
+    """One statement: its atoms [first, last], text with places, role, chance of each role."""
 
     first: int
     last: int
@@ -77,10 +77,7 @@ def _statement(
 
 
 def _together(atoms: Sequence[Atom]) -> Mapped:
-    if len(atoms) == 1:
-        mapped = atoms[0].mapped
-    else:
-        mapped = joined([atom.mapped for atom in atoms])
+    mapped = atoms[0].mapped if len(atoms) == 1 else joined([a.mapped for a in atoms])
     text = mapped.text
     return mapped.cut(0, len(text) - 1) if text.endswith(";") else mapped
 

@@ -53,7 +53,7 @@ def _doubt(item: JudgedItem) -> str:
 
 
 def _spoken(release: Release) -> Iterator[Paragraph | Points]:
-    """Words about the release, known issues, what the maker asks for and tells the operator to do."""
+    """Words about the release, known issues, what it needs, what the maker tells one to do."""
     needs = [(_need(r), r.place.line) for r in release.requirements]
     for title, told in (
         (

@@ -101,7 +101,7 @@ def fit_encoder(
 
 
 def targets_of(examples: Sequence[Example]) -> tuple[str, ...]:
-    """All targets: the kinds, the other independent ones by name, then the classes of each choice."""
+    """All targets: the kinds, the other independent ones by name, the classes of each choice."""
     named = {t for e in examples for t in e.targets if not t.startswith("kind:")}
     return (
         *Kind,
@@ -162,6 +162,7 @@ class Truth(NamedTuple):
 
 
 def truth_of(examples: Sequence[Example], targets: Sequence[str]) -> Truth:
+    """What is known of the examples, as tensors."""
     import torch
 
     free = [t for t in targets if t.partition(":")[0] not in CHOICES]
@@ -217,7 +218,8 @@ def _fit(
     rates = torch.optim.lr_scheduler.LambdaLR(
         optimiser, lambda step: min((step + 1) / recipe.warm, max(0.05, 1 - step / steps))
     )
-    average = torch.optim.swa_utils.AveragedModel(torch.nn.ModuleList([network, head]))
+    both = torch.nn.ModuleList([network, head])
+    average = torch.optim.swa_utils.AveragedModel(both)
     network.train()
     done = 0
     for number in range(recipe.rounds):
@@ -236,13 +238,12 @@ def _fit(
             done += 1
             total += loss.item()
             if done >= recipe.mean_from * steps and done % 20 == 0:
-                average.update_parameters(torch.nn.ModuleList([network, head]))
+                average.update_parameters(both)
             if done % 50 == 0:
                 tell(f"step {done} of {steps}: loss {loss.item():.3f}")
         tell(f"round {number + 1} of {recipe.rounds}: loss {total / (steps / recipe.rounds):.4f}")
-    network.load_state_dict(average.module[0].state_dict())
-    head.load_state_dict(average.module[1].state_dict())
-    network.eval()
+    both.load_state_dict(average.module.state_dict())
+    network.eval()  # type: ignore[no-untyped-call,unused-ignore]
     return head
 
 
