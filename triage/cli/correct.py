@@ -34,9 +34,8 @@ def correct(read: JudgedNotes, stated: Stated) -> None:
     corrections = [*_of_release(read, stated), *(_of_line(read, stated, t) for t in stated.roles)]
     for correction in corrections:
         keep_correction(correction)
-    say(
-        f"Kept: {len(corrections)} correction{'s' * (len(corrections) != 1)} of {read.notes.source.name}.\n"
-    )
+    plural = "s" * (len(corrections) != 1)
+    say(f"Kept: {len(corrections)} correction{plural} of {read.notes.source.name}.\n")
 
 
 def _of_release(read: JudgedNotes, stated: Stated) -> list[ReadingCorrection]:

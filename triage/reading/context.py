@@ -19,7 +19,7 @@ _LONGEST, _MOST_WORDS = 64, 9
 
 
 class Context(NamedTuple):
-    """`unit` is a component id or '', `heading` the words above, `above` the heading's atom or -1."""
+    """`unit`: a component id or ''; `heading`: the words above; `above`: the heading's atom or -1."""
 
     unit: str
     heading: str

@@ -29,7 +29,8 @@ _KIND = {
 }
 # 'was'/'now' pairs whose order is fixed by their words; the models tell the rest.
 _NAMED = re.compile(
-    r"(?:renamed (?:from )?|)[\"'“]?(?P<old>[\w/ +.-]{2,40}?)[\"'”]?\s*(?:,|has been|is|was|are)?\s*"
+    r"(?:renamed (?:from )?)?[\"'“]?(?P<old>[\w/ +.-]{2,40}?)[\"'”]?\s?(?:,|has been|is|was|are)?"
+    r"\s?"
     r"(?:now called|is called|renamed(?: to| as)?|→|->|⇒|=>|becomes|became)\s*[\"'“]?"
     r"(?P<new>[\w/ +.-]{2,40}?)[\"'”]?(?=$|[.,;()]| \(| from | now| in )",
     re.I,
