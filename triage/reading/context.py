@@ -19,7 +19,7 @@ _LONGEST, _MOST_WORDS = 64, 9
 
 
 class Context(NamedTuple):
-    """`unit`: a component id or ''; `heading`: the words above; `above`: the heading's atom or -1."""
+    """A component id or '', the words of the headings above, the heading's atom (-1 for none)."""
 
     unit: str
     heading: str
