@@ -129,7 +129,6 @@ def scope(
     judged: JudgedNotes,
     problems: Sequence[Problem] = (),
     reversible: bool | None = None,
-    foreign: Sequence[str] = (),
     wanted_by: Sequence[str] = (),
 ) -> tuple[Candidate, ...]:
     """Each release of the notes as a candidate, all earlier ones coming with it."""
@@ -140,8 +139,7 @@ def scope(
             Candidate(
                 release=index,
                 path=tuple(range(index + 1)),
-                items=tuple(r for r in refs if r not in foreign),
-                foreign=tuple(r for r in refs if r in foreign),
+                items=tuple(refs),
                 problems=tuple(problems),
                 reversible=reversible,
                 wanted_by=tuple(wanted_by),
