@@ -167,7 +167,7 @@ def test_presets_are_in_order(situation: Situation) -> None:
 
 
 def bare(found: Assessment) -> dict[str, Any]:
-    return found.model_dump(exclude={"digests"})
+    return found.model_dump(exclude={"digests", "not_weighed"})
 
 
 @quick

@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from triage.advice.course import Course
+from triage.advice.projection import Course
 from triage.domain.advice import Certainty, Hazard, Verdict
 from triage.domain.policy import Level
 from triage.render import pictures

@@ -8,8 +8,12 @@ from collections.abc import Sequence
 from triage.kit.versions import compare
 
 _BELOW = re.compile(r"(?:<|below|before|earlier than|older than|prior to)\s*(.+)", re.I)
-_UP_TO = re.compile(r"(?:<=|up to|through|until)\s*(.+)|(.+?)\s+(?:and|or) (?:earlier|older|below)", re.I)
-_FROM = re.compile(r"(?:>=|from|since)\s*(.+)|(.+?)\s+(?:and|or) (?:later|newer|above)|(.+)\+", re.I)
+_UP_TO = re.compile(
+    r"(?:<=|up to|through|until)\s*(.+)|(.+?)\s+(?:and|or) (?:earlier|older|below)", re.I
+)
+_FROM = re.compile(
+    r"(?:>=|from|since)\s*(.+)|(.+?)\s+(?:and|or) (?:later|newer|above)|(.+)\+", re.I
+)
 _RANGE = re.compile(r"(?:from\s+)?(.+?)\s*(?:\bto\b|\.\.|–|—|\s-\s|-(?=\d+\.))\s*(.+)", re.I)
 
 

@@ -147,7 +147,7 @@ def doubt(found: Risks, policy: Policy) -> Floats:
             surpass = [_surpasses(stated, edge) for edge in over]
             share = stated.real * sum(c * s for c, s in zip(stated.chances, surpass, strict=True))
             clear = clear * (1 - min(1.0, share))
-    return 1 - clear
+    return np.asarray(1 - clear)
 
 
 def _edge(severity: int, policy: Policy) -> float:

@@ -120,7 +120,7 @@ def certainty(found: Evaluation, rng: np.random.Generator | None = None) -> Cert
     kinds, drawn = draw(case, rng, draws)
     noise = _noise(case, rng, draws)
     met = rng.random((draws, *matter.gains.need.shape)) < matter.gains.need
-    gain = worth(matter.gains, kinds, met.any(axis=1))
+    gain = worth(matter.gains, kinds, np.asarray(met.any(axis=1)))
     stop = rng.random(draws) < _stop_chance(facts)
     standing = replace(matter.standing, stopped=False)
 

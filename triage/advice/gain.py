@@ -72,7 +72,7 @@ def worth(found: Gains, kinds: Kinds, met: np.ndarray | None = None) -> Ints:
         return np.full(kinds.fix.shape[0], found.base)
     much = worth_order(Worth.MUCH)
     if met is None:
-        met = (found.need >= tables.priors().needs.held).any(axis=0)[None, :]
+        met = np.asarray((found.need >= tables.priors().needs.held).any(axis=0))[None, :]
     fix = np.where(kinds.flight, found.fix_flight, found.fix_plain)
     some_kind = kinds.feature | kinds.fix | kinds.compatibility | kinds.flight
     each = np.maximum(

@@ -94,9 +94,10 @@ def _way_back(asked: Asked) -> np.ndarray | bool:
 
 def _together(asked: Asked) -> np.ndarray | bool:
     """Whether the units that have to move with it may move by then."""
-    return np.logical_and.reduce(
-        [asked.outlook.shift >= days for days in asked.case.held_days] or [True]
-    )
+    open_ = np.ones_like(asked.outlook.shift, dtype=bool)
+    for days in asked.case.held_days:
+        open_ &= asked.outlook.shift >= days
+    return open_
 
 
 def _lost(asked: Asked) -> tuple[str, ...]:
@@ -130,7 +131,7 @@ def _why_quiet(asked: Asked) -> str:
 
 def _why_losses(asked: Asked) -> str:
     if not asked.case.losses:
-        return "no loss reported"
+        return "by nobody"
     first = asked.case.losses[0]
     words = f": {first.words}" if first.words else ""
     return (
@@ -196,7 +197,7 @@ GATES = (
         "nothing you need is lost",
         "something you need would be lost",
         lambda a: not _lost(a),
-        lambda a: "; ".join(_lost(a)) or "no job and no need loses anything",
+        lambda a: "; ".join(_lost(a)) or "no job and no need loses by it",
     ),
 )
 """Every gate; a new one is a new row."""

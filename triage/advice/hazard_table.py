@@ -42,7 +42,13 @@ def moving_rows(matter: Matter, ruling: Ruling) -> tuple[Hazard, ...]:
 
 def _gravest(row: Hazard) -> tuple[int, int, bool, float, str]:
     names = list(matrix.SEVERITY.values())
-    return (-matrix.RANK[row.level], names.index(row.severity), not row.known, -row.chance, row.name)
+    return (
+        -matrix.RANK[row.level],
+        names.index(row.severity),
+        not row.known,
+        -row.chance,
+        row.name,
+    )
 
 
 def _shown(chance: float, shares: Sequence[float]) -> tuple[int, float]:

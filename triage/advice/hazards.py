@@ -7,7 +7,6 @@ job or need that would be lost, a setting that moves, is a `Stated` hazard of it
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -38,6 +37,7 @@ from triage.domain.judged import JudgedIssue
 from triage.domain.kit import Kit
 from triage.domain.notes import InstructionKind, Notice, Release
 from triage.domain.outcomes import Outcome
+
 
 @dataclass(frozen=True)
 class Case:
@@ -293,4 +293,3 @@ def _way_back(candidate: Candidate, path: Iterable[Release]) -> bool | None:
         i.kind is InstructionKind.NO_WAY_BACK for release in path for i in release.instructions
     )
     return False if told else candidate.reversible
-

@@ -175,7 +175,7 @@ def assumptions(
             ),
             (
                 not evidence,
-                "no field reports recorded: the chances rest on assumed priors and the days gone by",
+                "no field reports recorded: the chances rest on assumed priors and days gone by",
                 "record what you see in the field",
             ),
             (

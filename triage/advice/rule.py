@@ -125,6 +125,7 @@ def judge(
     calm = grounds | ~job_near(outlook, policy.job_days)
     allowed = status_allowed(case.release.status, policy) & (not standing.stopped)
     allowed = allowed & (not case.losses)
+    allowed = allowed & (not any(held.never for held in case.candidate.held_by))
     last = np.inf if standing.last_day is None else standing.last_day
     obliged = outlook.shift >= last
     free = within & proven & np.logical_and.reduce(list(gates.values()))
@@ -158,9 +159,7 @@ def staying_of(case: Case, kinds: Kinds, drawn: Drawn | None = None) -> Staying:
     if drawn is None:
         present = case.matrix.present[case.rows]
         by_flight, by_plain = case.matrix.defect_flight, case.matrix.defect_plain
-        harm = np.where(
-            kinds.flight, by_flight[case.rows] @ weights, by_plain[case.rows] @ weights
-        )
+        harm = np.where(kinds.flight, by_flight[case.rows] @ weights, by_plain[case.rows] @ weights)
         each = harm * (chance * present)
         held = np.where(kinds.flight, *_held(case))
         real = fix & (present > 0)
@@ -176,15 +175,13 @@ def staying_of(case: Case, kinds: Kinds, drawn: Drawn | None = None) -> Staying:
     return Staying(
         harm=(each * fix).sum(axis=1),
         grounds=(real & met & (held <= 2)).any(axis=1),
-        serious=serious.any(axis=1),
+        serious=np.asarray(serious.any(axis=1)),
     )
 
 
 def _held(case: Case) -> tuple[np.ndarray, np.ndarray]:
     """The category held of each defect, as flight behaviour and otherwise; 5 for none."""
-    found = [
-        [severity_held(chances) or 5 for chances in entry.defect] for entry in case.entries
-    ]
+    found = [[severity_held(chances) or 5 for chances in entry.defect] for entry in case.entries]
     array = np.array(found, dtype=np.int64)
     return array[:, 0], array[:, 1]
 

@@ -269,9 +269,7 @@ class Priors(Frozen):
         """The priors with their pseudo-flights, so that an own record can be added to them."""
         table = self.prior.model_copy(update={"least": self.shows.least, "most": self.shows.most})
         rows = {
-            name: row.model_copy(
-                update={"flights": table.shape / (row.bad * table.mean_shows)}
-            )
+            name: row.model_copy(update={"flights": table.shape / (row.bad * table.mean_shows)})
             for name, row in table.rows.items()
         }
         object.__setattr__(self, "prior", table.model_copy(update=rows))

@@ -48,8 +48,9 @@ def waits(subject: Evaluation, today: dt.date) -> tuple[Wait, ...]:
     came = today - dt.timedelta(days=subject.case.out)
     days = np.array([float(rule.news_days), float(rule.mended_days)])
     news = reliability_growth.weibull(rule.news_shape, rule.news_scale, days)[0]
-    mended = rule.mended_ever * (
-        reliability_growth.weibull(rule.mended_shape, rule.mended_scale, days)[1]
+    mended = (
+        rule.mended_ever
+        * (reliability_growth.weibull(rule.mended_shape, rule.mended_scale, days)[1])
     )
     rows = (
         Wait(

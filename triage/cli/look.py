@@ -38,6 +38,13 @@ def add(
         str, typer.Option(help="What the release is for; see: triage kit kinds.")
     ] = "",
     unit: Annotated[str, typer.Option(help="The maker's name of it.")] = "",
+    flights: Annotated[int, typer.Option(min=1, help="How many flights each of them made.")] = 1,
+    outcome: Annotated[
+        str, typer.Option(help="What happened: falls, flies-away, link-lost, nuisance...")
+    ] = "",
+    explained: Annotated[
+        str, typer.Option(help="Why the release is not to blame for the trouble.")
+    ] = "",
     day: Annotated[
         dt.datetime | None, typer.Option(formats=["%Y-%m-%d"], help="When; today by default.")
     ] = None,
@@ -60,6 +67,9 @@ def add(
         users=users,
         function=function,
         words=words,
+        flights=flights,
+        outcome=outcome,
+        explained=explained,
     )
     if torn := record(look):
         warn(f"a look that was cut short was set aside in looks.jsonl.torn: {torn[:60]}")
@@ -97,6 +107,9 @@ def _line(group: LookGroup) -> str:
     thing = " ".join(part for part in (look.unit or look.component, look.version) if part)
     users = "1 user" if look.users == 1 else f"{look.users} users"
     line = f"{look.day}  {thing}  {look.seen}, {users}"
+    line += f", {look.flights} flights each" if look.flights > 1 else ""
+    line += f", {look.outcome}" if look.outcome else ""
+    line += f", explained: {look.explained}" if look.explained else ""
     for part in (look.function, look.where):
         line += f", {part}" if part else ""
     line += f": {look.words}" if look.words else ""

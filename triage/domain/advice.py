@@ -30,12 +30,13 @@ class Problem(Frozen):
 class Held(Frozen):
     """Another unit that has to move together with this one, and the day from which it may.
 
-    `until` is None when no day is in sight.
+    `until` is None when no day is in sight; `never` when its release is not to be installed.
     """
 
     unit: str
     text: str
     until: dt.date | None
+    never: bool = False
 
 
 class Candidate(Frozen):

@@ -46,7 +46,7 @@ def holds(requirement: Requirement, state: State) -> Holding:
         Comparison.AT_LEAST: found.sign >= 0,
         Comparison.FIRST: found.sign >= 0,
         Comparison.WITH: found.sign >= 0,
-        Comparison.SAME: found.sign >= 0,
+        Comparison.SAME: found.sign == 0,
         Comparison.EXACTLY: found.sign == 0,
         Comparison.BELOW: found.sign < 0,
         Comparison.NOT_WITH: found.sign != 0,

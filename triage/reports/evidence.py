@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from triage.domain.advice import Evidence
 from triage.domain.notes import Notes, Release
+from triage.domain.outcomes import Outcome
 from triage.domain.reports import Look, LookGroup, Seen
 from triage.kit.units import alike
 from triage.kit.versions import compare
@@ -31,9 +32,18 @@ def evidence_for(
                 function=group.looks[0].function,  # so that a look added narrows nothing
                 words=group.looks[0].words,
                 looks=len(group.looks),
+                flights=look.flights,
+                outcome=_gravest(group),
+                explained=group.looks[-1].explained,
             )
         )
     return tuple(found), tuple(apart)
+
+
+def _gravest(group: LookGroup) -> Outcome | None:
+    """The gravest outcome that any of the reports states."""
+    stated = [o.outcome for o in group.looks if o.outcome is not None]
+    return min(stated, key=list(Outcome).index, default=None)
 
 
 def is_about(look: Look, release: Release) -> bool:
