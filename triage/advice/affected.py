@@ -11,9 +11,7 @@ _BELOW = re.compile(r"(?:<|below|before|earlier than|older than|prior to)\s*(.+)
 _UP_TO = re.compile(
     r"(?:<=|up to|through|until)\s*(.+)|(.+?)\s+(?:and|or) (?:earlier|older|below)", re.I
 )
-_FROM = re.compile(
-    r"(?:>=|from|since)\s*(.+)|(.+?)\s+(?:and|or) (?:later|newer|above)|(.+)\+", re.I
-)
+_FROM = re.compile(r"(?:>=|since)\s*(.+)|(.+?)\s+(?:and|or) (?:later|newer|above)|(.+)\+", re.I)
 _RANGE = re.compile(r"(?:from\s+)?(.+?)\s*(?:\bto\b|\.\.|–|—|\s-\s|-(?=\d+\.))\s*(.+)", re.I)
 
 
@@ -36,16 +34,17 @@ def _among(stated: str, installed: str) -> bool | None:
         return [int(p) for p in parts[: line[1].count(".") + 1]] == [
             int(p) for p in line[1].split(".")
         ]
-    if below := _BELOW.fullmatch(stated):
-        return _holds(installed, below[1], (-1,))
     if end := _UP_TO.fullmatch(stated):
         return _holds(installed, end[1] or end[2], (-1, 0))
-    exact = compare(installed, stated)
-    if exact is None and (both := _RANGE.fullmatch(stated)):
-        low, high = _holds(installed, both[1], (0, 1)), _holds(installed, both[2], (-1, 0))
-        return None if low is None or high is None else low and high
-    if exact is None and (start := _FROM.fullmatch(stated)):
+    if below := _BELOW.fullmatch(stated):
+        return _holds(installed, below[1], (-1,))
+    if start := _FROM.fullmatch(stated):
         return _holds(installed, next(g for g in start.groups() if g), (0, 1))
+    if both := _RANGE.fullmatch(stated):
+        low, high = _holds(installed, both[1], (0, 1)), _holds(installed, both[2], (-1, 0))
+        if low is not None and high is not None:
+            return low and high
+    exact = compare(installed, stated)
     return None if exact is None else exact == 0
 
 

@@ -97,7 +97,7 @@ def assess(
     gates = gate_rows(asked, subject.ruling.gates, subject.stopped[0] if subject.stopped else "")
     gain = describe(case, subject.matter.gains, case.strict, beside.conflicts)
     warning = do_not_fly(judged, subject)
-    decides = deciding(subject, gates, gain)
+    decides = deciding(subject, gates, gain, staying)
     until = subject.until(today)
     touched = recheck(case, beside.recorded or {})
     counted = [e for e in evidence if e in reports_on(ground, case.candidate.release)]
@@ -113,6 +113,7 @@ def assess(
         until=until,
         due=None if subject.due is None else today + dt.timedelta(days=subject.due),
         deciding=decides[1],
+        decided_by=decides[0],
         first=answers(facts, _settled(subject, decides[0])),
         waits=waits(subject, today),
         try_first=beside.try_first if subject.verdict is Verdict.UPDATE else "",
@@ -290,6 +291,7 @@ def _nothing(
         certainty=Certainty(words=Sureness.FIRM, share=1.0, draws=0),
         until=None,
         deciding=said,
+        decided_by="installed" if warning[0] else "nothing",
         watch_for=(),
         reasons=(said,),
         moving=(),

@@ -43,13 +43,15 @@ def _why_now(found: Evaluation) -> str:
     return "within your policy, and it brings something"
 
 
-def deciding(found: Evaluation, gates: Sequence[Gate], gain: Gain) -> tuple[str, Reason]:
+def deciding(
+    found: Evaluation, gates: Sequence[Gate], gain: Gain, staying: Sequence[Hazard]
+) -> tuple[str, Reason]:
     """Which question, gate or comparison decides, by its id, and the reason in words."""
     if found.stopped:
         return "stopped", Reason(text=found.stopped[0], pointers=found.stopped[1])
     ruling, case = found.ruling, found.case
     if found.verdict is Verdict.UPDATE:
-        return _decides_update(found, gain)
+        return _decides_update(found, gain, staying)
     shut = {g.id: g for g in gates if g.passed is Passed.NO}
     for id in ("loss", "status"):
         if id in shut:
@@ -61,7 +63,8 @@ def deciding(found: Evaluation, gates: Sequence[Gate], gain: Gain) -> tuple[str,
     for id in ("keeps", "trouble", "job", "together", "way-back"):
         if id in shut:
             return id, Reason(text=f"{shut[id].name}: {shut[id].why}")
-    if found.wait_days is None and found.within_days is not None:
+    gain_lacks = found.wait_days is None and found.within_days is not None
+    if gain_lacks and not (case.silent and "days" in shut):
         return "gain", Reason(text=f"too little gained to move: {_brings(gain)}")
     for id in ("days", "looks"):
         if id in shut:
@@ -70,7 +73,7 @@ def deciding(found: Evaluation, gates: Sequence[Gate], gain: Gain) -> tuple[str,
     return "risk", Reason(text="a hazard of moving is above what the policy accepts")
 
 
-def _decides_update(found: Evaluation, gain: Gain) -> tuple[str, Reason]:
+def _decides_update(found: Evaluation, gain: Gain, staying: Sequence[Hazard]) -> tuple[str, Reason]:
     ruling, case = found.ruling, found.case
     if bool(ruling.presses[0]):
         if found.pressed:
@@ -78,7 +81,9 @@ def _decides_update(found: Evaluation, gain: Gain) -> tuple[str, Reason]:
         if case.candidate.pressed_by:
             return "together", Reason(text=case.candidate.pressed_by[0])
         text = "a known defect of the installed version outweighs the hazards of moving"
-        return "defect", Reason(text=text)
+        what = f": {staying[0].outcome}" if staying else ""
+        pointers = staying[0].pointers if staying else ()
+        return "defect", Reason(text=text + what, pointers=pointers)
     if bool(ruling.obliged[0]):
         deadline = deadline_of(found.matter.facts.ground)
         day = f" of {day_text(deadline[0])}" if deadline else ""

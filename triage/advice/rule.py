@@ -171,7 +171,7 @@ def staying_of(case: Case, kinds: Kinds, drawn: Drawn | None = None) -> Staying:
         chance = drawn.chance
     shares = np.eye(5)[np.minimum(held, 5) - 1][..., :4]
     rank = levels(np.broadcast_to(chance, held.shape), shares)
-    serious = real & (held < 5) & (rank >= matrix.RANK[least])
+    serious = real & met & (held < 5) & (rank >= matrix.RANK[least])
     return Staying(
         harm=(each * fix).sum(axis=1),
         grounds=(real & met & (held <= 2)).any(axis=1),

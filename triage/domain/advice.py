@@ -282,7 +282,7 @@ class Assessment(Frozen):
 
     `subject` is the release that hazards, gates and gain speak of, None when there is nothing to
     move to. `warning` is the 'do not fly' word, '' when there is no such defect. `deciding` is the
-    one reason that decides. `due` is the last good day before a deadline, `try_first` how to try
+    one reason that decides, `decided_by` the id of its question, gate or comparison. `due` is the last good day before a deadline, `try_first` how to try
     the release on one of several units.
     """
 
@@ -298,6 +298,7 @@ class Assessment(Frozen):
     until: dt.date | None
     due: dt.date | None = None
     deciding: Reason
+    decided_by: str
     first: tuple[FirstAnswer, ...] = ()
     waits: tuple[Wait, ...] = ()
     try_first: str = ""
