@@ -10,10 +10,11 @@ from triage.advice import assess as weigh
 from triage.domain.advice import Assessment, Candidate, Held, Passed, Problem, Verdict
 from triage.domain.answer import Advice, Inputs, UnitAdvice
 from triage.domain.judged import JudgedNotes
-from triage.domain.kit import Kit, Offer, Plan, Scope, UnitScope
+from triage.domain.kit import Kit, Move, Offer, Plan, Scope, UnitScope
 from triage.kit.applicability import candidates
 from triage.kit.kit_plan import conflicts, kit_plan, try_first
 from triage.kit.plan import plan
+from triage.kit.requirements import State, holds
 
 if TYPE_CHECKING:
     from triage.advice.tables import PriorTable
@@ -127,21 +128,28 @@ def _joined(
         own = scope.units[n]
         label = own.unit.label
         needed = [
-            (at[move.unit], move.unit, move.release)
+            (at[move.unit], move)
             for move in ready.plans[label, subject].moves
             if move.release is not None and at.get(move.unit, n) != n
         ]
         before = next(c for c in moves[n] if c.release == subject).held_by
-        held = tuple(_held(unit, release, found[o]) for o, unit, release in needed)
+        before = tuple(h for h in before if not h.never)
+        held = tuple(_held(move, found[other]) for other, move in needed)
         never = tuple(h for h in held if h is not None and h.never)
         asked = assessment.verdict is Verdict.UPDATE or (bool(before) and not never)
-        holds = never or (tuple(h for h in held if h is not None) if asked else ())
-        joined[n][subject] = joined[n][subject].model_copy(update={"held_by": holds})
-        for other, _, release in needed if asked and not never else ():
-            if release in joined[other]:
-                by = f"{', '.join(own.labels)} {_version(own, subject)}".strip()
-                pressed = assessment.verdict is Verdict.UPDATE and bool(assessment.warning)
-                joined[other][release] = _wanted(joined[other][release], by, pressed=pressed)
+        waits = never or (tuple(h for h in held if h is not None) if asked else ())
+        joined[n][subject] = joined[n][subject].model_copy(
+            update={"held_by": (*joined[n][subject].held_by, *waits)}
+        )
+        by = f"{', '.join(own.labels)} {_version(own, subject)}".strip()
+        pressed = assessment.verdict is Verdict.UPDATE and bool(assessment.warning)
+        for other, move in needed if asked and not never else ():
+            for release, candidate in tuple(joined[other].items()):
+                version = _version(scope.units[other], release)
+                if release == move.release:
+                    joined[other][release] = _wanted(candidate, by, pressed=pressed)
+                elif move.requirement and holds(move.requirement, State(version)).holds is False:
+                    joined[other][release] = _parted(candidate, by, move)
     return [tuple(own.values()) for own in joined]
 
 
@@ -158,14 +166,21 @@ def _wanted(candidate: Candidate, by: str, *, pressed: bool) -> Candidate:
     return candidate.model_copy(update=told)
 
 
-def _held(unit: str, release: int, other: Assessment) -> Held | None:
+def _parted(candidate: Candidate, by: str, move: Move) -> Candidate:
+    """A move that would part a unit from another that needs another version of it."""
+    text = f"{by} needs {move.unit} {move.version}, and not this"
+    held = Held(unit=move.unit, text=text, until=None, never=True)
+    return candidate.model_copy(update={"held_by": (*candidate.held_by, held)})
+
+
+def _held(move: Move, other: Assessment) -> Held | None:
     """Why a unit that has to move too may not yet, or not at all; None where it may."""
     if other.verdict is Verdict.UPDATE:
         return None
     possible = next((g for g in other.gates if g.id == "possible"), None)
-    never = other.subject == release and possible is not None and possible.passed is Passed.NO
-    text = f"{unit} has to move with it, and waits: {other.deciding.text}"
-    return Held(unit=unit, text=text, until=None if never else other.until, never=never)
+    never = other.subject == move.release and possible is not None and possible.passed is Passed.NO
+    text = f"{move.unit} has to move with it, and waits: {other.deciding.text}"
+    return Held(unit=move.unit, text=text, until=None if never else other.until, never=never)
 
 
 def _prior(inputs: Inputs) -> PriorTable | None:

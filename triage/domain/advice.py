@@ -282,8 +282,8 @@ class Assessment(Frozen):
 
     `subject` is the release that hazards, gates and gain speak of, None when there is nothing to
     move to. `warning` is the 'do not fly' word, '' when there is no such defect. `deciding` is the
-    one reason that decides, `decided_by` the id of its question, gate or comparison. `due` is the last good day before a deadline, `try_first` how to try
-    the release on one of several units.
+    one reason that decides, `decided_by` the id of its question, gate or comparison. `due` is the
+    last good day before a deadline, `try_first` how to try the release on one of several units.
     """
 
     schema_version: int = SCHEMA_VERSION

@@ -36,7 +36,8 @@ def holds(requirement: Requirement, state: State) -> Holding:
     wanted = requirement.version
     if not wanted:
         return _unversioned(requirement, state)
-    if state.newest and requirement.comparison in LASTING:
+    lasts = requirement.comparison in LASTING and requirement.comparison is not Comparison.SAME
+    if state.newest and lasts:
         return Holding(True)
     found = order(state.version, wanted)
     if found.sign is None:
