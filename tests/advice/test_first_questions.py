@@ -16,8 +16,8 @@ from triage.advice.rule import last_good_day
 from triage.domain.advice import Assessment, Sureness, Verdict
 
 BALANCED = presets()["balanced"].policy
-TOY = {"kinds": "F", "settings": ["gimbal"]}
-MOTOR = {"kinds": "XB", "settings": ["motor-esc"], "outcome": "motors"}
+TOY: dict[str, Any] = {"kinds": "F", "settings": ["gimbal"]}
+MOTOR: dict[str, Any] = {"kinds": "XB", "settings": ["motor-esc"], "outcome": "motors"}
 
 KINDS = ("withdrawn", "warned", "grounded")
 NAMED: tuple[tuple[str, ...], ...] = ((), ("1.5",), ("1.5.0",), ("v1.5",), ("before 1.6",),

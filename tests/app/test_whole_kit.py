@@ -185,7 +185,7 @@ def test_try_one_first_where_there_are_two() -> None:
 
 def test_an_item_is_not_dropped_for_naming_a_unit_that_the_kit_lacks() -> None:
     """What the aircraft's notes say of its link belongs to the aircraft."""
-    row = {"kinds": "XB", "outcome": "link-lost", "components": ["goggles"]}
+    row: dict[str, Any] = {"kinds": "XB", "outcome": "link-lost", "components": ["goggles"]}
     found = decide(
         [shipped("1.5", 2, "aircraft", "Heron 2")], [making.item("1", **row, release=0)], HERON
     )
