@@ -11,6 +11,7 @@ from triage.domain.advice import Assessment, Candidate, Held, Passed, Problem, V
 from triage.domain.answer import Advice, Inputs, UnitAdvice
 from triage.domain.judged import JudgedNotes
 from triage.domain.kit import Kit, Move, Offer, Plan, Scope, UnitScope
+from triage.kit import as_used_with
 from triage.kit.applicability import candidates
 from triage.kit.kit_plan import conflicts, kit_plan, try_first
 from triage.kit.plan import plan
@@ -105,7 +106,7 @@ def _weigh(
 ) -> Assessment:
     return weigh(
         judged,
-        ready.scope.kit,
+        as_used_with(ready.scope.kit, unit.unit.label),
         moves,
         inputs.policy,
         inputs.evidence,

@@ -17,7 +17,7 @@ from triage.domain.answer import Inputs
 from triage.domain.kit import Kit
 from triage.domain.notes import Notes
 from triage.domain.policy import Policy
-from triage.domain.reports import Look, LookGroup
+from triage.domain.reports import FieldReport, ReportGroup
 from triage.kit import load
 from triage.reports import evidence_for, grouped, read
 from triage.reports.evidence import is_about
@@ -56,7 +56,7 @@ def gather(notes: Notes, data: bytes, wanted: Wanted) -> Inputs:
         policy=wanted.policy or policy_named(),
         day=day,
         evidence=evidence,
-        looks=tuple(k for k in found.looks if any(is_about(k, r) for r in notes.releases)),
+        reports=tuple(k for k in found.reports if any(is_about(k, r) for r in notes.releases)),
         unit=wanted.unit,
         recorded=recorded_settings(kit) if wanted.recorded else {},
         prior_flights=flights,
@@ -95,8 +95,8 @@ def _too_early(notes: Notes, evidence: Sequence[Evidence], day: dt.date) -> tupl
 class FieldReports(NamedTuple):
     """The record, the same in groups that say the same, and a last line that was cut short."""
 
-    looks: tuple[Look, ...]
-    groups: tuple[LookGroup, ...]
+    reports: tuple[FieldReport, ...]
+    groups: tuple[ReportGroup, ...]
     torn: str
 
 
@@ -117,7 +117,7 @@ _TORN = "the last field report was not written to its end and is left out"
 @lru_cache(maxsize=4)
 def _grouped(file: Path, stamp: object) -> FieldReports:
     found = read(file)
-    return FieldReports(found.looks, tuple(grouped(found.looks)), found.torn)
+    return FieldReports(found.reports, tuple(grouped(found.reports)), found.torn)
 
 
 def _own_priors(journal: str | None) -> tuple[dict[str, float], dict[str, OwnRecord]]:

@@ -50,7 +50,7 @@ def advise_again(judged: JudgedNotes, stored: Kept) -> Advice:
         policy=stored.policy,
         day=stored.day,
         evidence=stored.evidence,
-        looks=stored.looks,
+        reports=stored.reports,
         unit=stored.unit,
         recorded=stored.recorded,
         prior_flights=stored.prior_flights,

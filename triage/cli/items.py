@@ -8,7 +8,6 @@ import typer
 
 from triage.cli.out import say
 from triage.cli.shared import FormatOption, Notes, judged
-from triage.errors import SourceError
 
 if TYPE_CHECKING:
     from triage.app.read import Engine
@@ -62,17 +61,10 @@ def items(
 
 def explained(read: JudgedNotes, ref: str, machine: Engine) -> str:
     """Which words moved each kind of one item, as terminal text."""
-    from triage.classify.explain import explain
-    from triage.classify.judge import unit_of
+    from triage.app.read import explained as moved
+    from triage.app.read import item_called
     from triage.render.explanation import explanation
     from triage.render.text import to_text
 
-    found = next((item for item in read.items if item.item.ref == ref.strip().lstrip("#")), None)
-    if found is None:
-        last = read.items[-1].item.ref if read.items else "none"
-        raise SourceError(f"no item '{ref}'", mend=f"items run from 1 to {last}")
-    unit = unit_of(read.notes.releases[found.release], machine.recogniser)
-    moved = explain(
-        machine.classifier, machine.recogniser.read, found.item.text, found.item.heading, unit
-    )
-    return to_text(explanation(found, moved))
+    found = item_called(read, ref)
+    return to_text(explanation(found, moved(read, found, machine)))

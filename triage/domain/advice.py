@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import datetime as dt
 from enum import StrEnum
+from typing import Any
 
-from triage.domain.base import Frozen
+from pydantic import model_validator
+
+from triage.domain.base import Frozen, renamed
 from triage.domain.outcomes import Outcome
 from triage.domain.policy import Level, Worth
 
@@ -62,7 +65,7 @@ class Candidate(Frozen):
 
 
 class Evidence(Frozen):
-    """Looks that say the same, already de-duplicated and counted once.
+    """Field reports that say the same, already de-duplicated and counted once.
 
     `release` is an index into the notes' releases, `users` how many users it speaks for, each
     with `flights` flights (1 where not stated). `function` is a vocabulary id or '' for the
@@ -76,10 +79,15 @@ class Evidence(Frozen):
     clean: bool
     function: str = ""
     words: str = ""
-    looks: int = 1
+    reports: int = 1
     flights: int = 1
     outcome: Outcome | None = None
     explained: str = ""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _older(cls, data: Any) -> Any:
+        return renamed(data, "looks", "reports")
 
 
 class OwnRecord(Frozen):

@@ -118,7 +118,7 @@ def kept(
         unit=inputs.unit,
         kit=inputs.kit,
         policy=inputs.policy,
-        looks=inputs.looks,
+        reports=inputs.reports,
         evidence=inputs.evidence,
         recorded={unit: dict(found) for unit, found in inputs.recorded.items() if found},
         prior_flights=dict(inputs.prior_flights),

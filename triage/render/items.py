@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from triage.domain.finds import FoundBy
 from triage.domain.judged import JudgedItem, JudgedNotes
 from triage.domain.kinds import MEANING, Kind
 from triage.domain.notes import Notes, Release, Status
@@ -90,12 +91,12 @@ def _point(item: JudgedItem) -> Point:
 
 def _found(item: JudgedItem) -> str:
     names = {s.id: s.name for s in settings()} | {f"c:{c.id}": c.name for c in components()}
-    touched = [names[f.id] for f in item.finds.settings if f.start >= 0]
-    spoken = [names[f"c:{f.id}"] for f in item.finds.components if f.start >= 0]
+    touched = [(names[f.id], f.by) for f in item.finds.settings]
+    spoken = [(names[f"c:{f.id}"], f.by) for f in item.finds.components]
     lines = ", ".join(str(place.line) for place in item.item.places)
     parts = [f"line {lines}" if len(item.item.places) == 1 else f"lines {lines}"]
-    if touched:
-        parts.append("setting: " + ", ".join(dict.fromkeys(touched)))
-    if spoken:
-        parts.append("speaks of: " + ", ".join(dict.fromkeys(spoken)))
+    for lead, found in (("setting", touched), ("speaks of", spoken)):
+        for by, word in ((FoundBy.WORDS, lead), (FoundBy.MODEL, f"{lead}, not named")):
+            if said := dict.fromkeys(name for name, how in found if how is by):
+                parts.append(f"{word}: {', '.join(said)}")
     return "; ".join(parts)

@@ -16,12 +16,14 @@ from triage.domain.advice import (
     Sureness,
     Verdict,
 )
+from triage.domain.finds import FoundBy
 from triage.domain.judged import JudgedNotes
 from triage.domain.kit import Plan, UnitScope
 from triage.render.items import by_kind, release_title
 from triage.render.outline import Outline, Paragraph, Point, Points, Section, Table
 
 VERDICT = {Verdict.UPDATE: "UPDATE NOW", Verdict.WAIT: "WAIT AND WATCH"}
+_NOTHING = "NOTHING TO DO"
 _FEW = 3  # pointers named before the rest is counted
 _CANDIDATES = 5  # rows of the newest releases in a brief note
 _EVEN = 0.5
@@ -44,13 +46,18 @@ def note(
     sections += _candidates(judged, advice, brief=brief)
     sections += _section("What would change this", [*_changes(advice), *_waits(advice)])
     sections += _plan(plan, scope)
-    sections += _recheck(advice, brief=brief)
+    sections += _recheck(judged, advice, brief=brief)
     if not brief:
         sections += _section("The maker tells you to", _told(advice))
         sections += _items(judged, advice)
         sections += _section("Assumed", _assumed(advice))
         sections += _section("Cautions", [Point(text=c.text) for c in advice.cautions])
     return tuple(sections)
+
+
+def verdict_words(advice: Assessment) -> str:
+    """The verdict in capitals; where there is nothing to move to, that."""
+    return _NOTHING if advice.subject is None else VERDICT[advice.verdict]
 
 
 def pointed(pointers: Sequence[Pointer]) -> str:
@@ -75,25 +82,23 @@ def _watch(what: Sequence[str], few: int | None) -> str:
 def _head(judged: JudgedNotes, scope: UnitScope, advice: Assessment, *, brief: bool) -> Section:
     unit = scope.unit
     names = ", ".join(scope.labels)
-    title = f"{verdict_words(advice)}: {unit.name or unit.component} ({names})"
+    verdict = verdict_words(advice)
+    title = f"{verdict}: {unit.name or unit.component} ({names})"
     if unit.name in scope.labels or unit.label == unit.component:
-        title = f"{verdict_words(advice)}: {unit.name or unit.label}"
+        title = f"{verdict}: {unit.name or unit.label}"
     said = " until " in advice.headline
     until = f" Until {advice.until.isoformat()}." if advice.until and not said else ""
     installed = scope.installed or "version not stated"
-    blocks = [
-        Paragraph(text=f"{_sentence(advice.headline)}{until}"),
-        Paragraph(
-            text=how_sure(advice.certainty),
-        ),
-        Paragraph(
-            text=f"Installed: {installed}. Policy: {advice.policy}. Day: {advice.day.isoformat()}."
-        ),
+    lines = [
+        f"{_sentence(advice.headline)}{until}",
+        *([] if advice.subject is None else [how_sure(advice.certainty)]),
+        f"Installed: {installed}. Policy: {advice.policy}. Day: {advice.day.isoformat()}.",
     ]
     if advice.due and advice.verdict is Verdict.WAIT:
-        blocks.append(Paragraph(text=f"Last good day before the deadline: {advice.due}."))
+        lines.append(f"Last good day before the deadline: {advice.due.isoformat()}.")
     if advice.try_first:
-        blocks.append(Paragraph(text=_sentence(advice.try_first)))
+        lines.append(_sentence(advice.try_first))
+    blocks = [Paragraph(text=line) for line in lines]
     if advice.watch_for:
         blocks.append(Paragraph(text=_watch(advice.watch_for, _FEW if brief else None)))
     if advice.warning:
@@ -101,11 +106,6 @@ def _head(judged: JudgedNotes, scope: UnitScope, advice: Assessment, *, brief: b
         text = f"{advice.warning} [{source}]" if source else advice.warning
         blocks.insert(0, Paragraph(text=text, strong=True))
     return Section(title=title, blocks=tuple(blocks), level=1)
-
-
-def verdict_words(advice: Assessment) -> str:
-    """The advice in capitals; where nothing is newer, there is nothing to do."""
-    return "NOTHING TO DO" if advice.subject is None else VERDICT[advice.verdict]
 
 
 def how_sure(certainty: Certainty) -> str:
@@ -244,20 +244,39 @@ def _plan(plan: Plan | None, scope: UnitScope) -> list[Section]:
     return _section("Units that move, in this order", points)
 
 
-def _recheck(advice: Assessment, *, brief: bool) -> list[Section]:
+def _recheck(judged: JudgedNotes, advice: Assessment, *, brief: bool) -> list[Section]:
+    named = _named_settings(judged)
+    guess = {
+        r.setting: not any((p.ref, r.setting) in named for p in r.pointers) for r in advice.recheck
+    }
     if brief and advice.recheck:
-        named = [f"{r.name} ({r.recorded})" if r.recorded else r.name for r in advice.recheck]
-        paragraph = Paragraph(text=", ".join(named) + ".")
-        return [Section(title="Settings to recheck", blocks=(paragraph,))]
+        words = [
+            f"{'perhaps ' * guess[r.setting]}{r.name}{f' ({r.recorded})' * bool(r.recorded)}"
+            for r in advice.recheck
+        ]
+        return [
+            Section(title="Settings to recheck", blocks=(Paragraph(text=", ".join(words) + "."),))
+        ]
     points = [
         Point(
             text=f"{r.name}: {r.how or r.why}"
-            + (f" Recorded: {r.recorded}." if r.recorded else " Not recorded yet."),
+            + (f" Recorded: {r.recorded}." if r.recorded else " Not recorded yet.")
+            + " The notes do not name it; it is read from what they say." * guess[r.setting],
             source=pointed(r.pointers),
         )
         for r in advice.recheck
     ]
     return _section("Settings to recheck", points)
+
+
+def _named_settings(judged: JudgedNotes) -> set[tuple[str, str]]:
+    """Items and the settings that they or their headings name in words."""
+    return {
+        (item.item.ref, find.id)
+        for item in judged.items
+        for find in item.finds.settings
+        if find.by is not FoundBy.MODEL
+    }
 
 
 def _told(advice: Assessment) -> list[Point]:

@@ -18,15 +18,14 @@ from triage.app.assess import Prepared, advise, beside, prepare
 from triage.app.environment import today as clock
 from triage.app.gather import gather
 from triage.app.policies import policy_named
-from triage.app.read import Engine, corrections_stamp, engine
-from triage.classify.corrections import heading_of, settle
-from triage.classify.judge import unit_of
+from triage.app.read import Engine, corrections_stamp, engine, item_called, settle
 from triage.domain.advice import Candidate, Verdict
 from triage.domain.answer import Advice, Inputs, UnitAdvice
 from triage.domain.kinds import Kind
 from triage.domain.kit import Kit
 from triage.domain.policy import Policy
-from triage.errors import SourceError, TriageError
+from triage.errors import TriageError
+from triage.kit import as_used_with
 from triage.web.documents import Document, Documents
 
 BETWEEN = "between"
@@ -73,11 +72,7 @@ class Desk:
     def settle(self, key: str, ref: str, kinds: frozenset[Kind]) -> None:
         """Record the kinds of an item as the operator states them."""
         judged = self.documents.get(key).judged
-        found = next((item for item in judged.items if item.item.ref == ref), None)
-        if found is None:
-            raise SourceError(f"no item '{ref[:20]}'", mend="go back to the items")
-        unit = unit_of(judged.notes.releases[found.release], self.engine.recogniser)
-        settle(found.item.text, heading_of(found.item), tuple(kinds), unit=unit)
+        settle(judged, item_called(judged, ref), kinds, self.engine)
 
     def answer(self, key: str, choice: Choice) -> Answer:
         """The advice for a document under a policy."""
@@ -133,7 +128,7 @@ class Desk:
             ("verdicts", *_basis(answer.document, answer.inputs), unit.scope.labels),
             lambda: verdicts(
                 judged,
-                scope.kit,
+                as_used_with(scope.kit, unit.scope.unit.label),
                 self.moves(answer, unit),
                 answer.inputs.evidence,
                 today=answer.inputs.day,
@@ -149,7 +144,7 @@ class Desk:
         chosen = next(move for move in self.moves(answer, unit) if move.release == advice.subject)
         return course(
             judged,
-            scope.kit,
+            as_used_with(scope.kit, unit.scope.unit.label),
             chosen,
             answer.inputs.policy,
             answer.inputs.evidence,

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from triage.cli.look import app
+from triage.cli.report import app
 from triage.errors import ConfigError
 
 
@@ -21,11 +21,11 @@ def run(*words: str) -> str:
     return result.output
 
 
-def test_looks_are_recorded_and_repeats_count_once(home: Path) -> None:
-    assert "No looks yet" in run("list")
+def test_reports_are_recorded_and_repeats_count_once(home: Path) -> None:
+    assert "No reports yet" in run("list")
     run("add", "1.4", "clean", "--users", "200", "--where", "board", "--day", "2026-05-01")
     out = run("add", "1.4", "clean", "--users", "350", "--where", "board", "--day", "2026-05-09")
-    assert "2 looks counted once: same place, no words" in out
+    assert "2 reports counted once: same place, no words" in out
     run(
         "add", "1.5", "problem", "turned the wrong way", "--function", "return-home",
         "--component", "drone", "--day", "2026-05-09",
@@ -38,13 +38,13 @@ def test_looks_are_recorded_and_repeats_count_once(home: Path) -> None:
     assert "1.4" not in run("list", "1.5") and '"counted"' in run("list", "--json")
 
 
-def test_a_look_cut_short_is_reported(home: Path) -> None:
+def test_a_report_cut_short_is_reported(home: Path) -> None:
     run("add", "1.4", "clean")
-    with (home / "looks.jsonl").open("a") as file:
+    with (home / "reports.jsonl").open("a") as file:
         file.write('{"day": "20')
     assert "not counted" in run("list")
     assert "set aside" in run("add", "1.4", "problem")
-    assert (home / "looks.jsonl.torn").read_text() == '{"day": "20\n'
+    assert (home / "reports.jsonl.torn").read_text() == '{"day": "20\n'
 
 
 @pytest.mark.parametrize(
@@ -59,4 +59,4 @@ def test_a_look_cut_short_is_reported(home: Path) -> None:
 def test_faults_are_one_line_with_the_mend(home: Path, words: list[str]) -> None:
     with pytest.raises(ConfigError) as caught:
         CliRunner().invoke(app, words, catch_exceptions=False)
-    assert caught.value.mend and not (home / "looks.jsonl").exists()
+    assert caught.value.mend and not (home / "reports.jsonl").exists()

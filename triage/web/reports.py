@@ -1,4 +1,4 @@
-"""Looks: what was seen of a release in the field, listed and added."""
+"""Field reports: what was seen of a release, listed and added."""
 
 from __future__ import annotations
 
@@ -9,11 +9,11 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from triage.app.gather import field_reports
-from triage.domain.reports import Look, Seen
+from triage.app.report import add as record
+from triage.domain.reports import Seen
 from triage.errors import ConfigError, SourceError
 from triage.kit.units import function_names
-from triage.reports import add as record
-from triage.reports.stated_report import stated
+from triage.reports.stated_report import Draft
 from triage.web import forms
 from triage.web.desk import Desk
 from triage.web.forms import desk_of, form_of
@@ -24,12 +24,12 @@ SHOWN = 200
 
 
 def list_(request: Request) -> Response:
-    """All looks, the newest first; near-duplicates stand together."""
+    """All reports, the newest first; near-duplicates stand together."""
     desk = desk_of(request)
     _, groups, torn = field_reports()
     return page(
         request,
-        "looks.html",
+        "reports.html",
         groups=tuple(reversed(groups))[:SHOWN],
         more=max(0, len(groups) - SHOWN),
         torn=torn,
@@ -40,21 +40,17 @@ def list_(request: Request) -> Response:
 
 
 async def add(request: Request) -> Response:
-    """Record a look; from a document's page it is about one of its releases."""
+    """Record a report; from a document's page it is about one of its releases."""
     desk, form = desk_of(request), await form_of(request)
 
-    def work() -> str:
-        look, back = _look(desk, form)
-        record(look)
-        return back
-
-    return RedirectResponse(await run_in_threadpool(work), status_code=303)
+    return RedirectResponse(await run_in_threadpool(_record, desk, form), status_code=303)
 
 
-def _look(desk: Desk, form: FormData) -> tuple[Look, str]:
+def _record(desk: Desk, form: FormData) -> str:
+    """Record what a form says; returns the address to go back to."""
     key, release = forms.text(form, "notes"), forms.number(form, "release")
     version, component, unit = forms.text(form, "version"), "", ""
-    back = "/looks"
+    back = "/reports"
     if key and release is not None:
         document = desk.documents.get(key)
         if document.wanted.reports is not None:
@@ -64,17 +60,15 @@ def _look(desk: Desk, form: FormData) -> tuple[Look, str]:
             raise SourceError("no such release", mend="choose one of the list")
         found = releases[release]
         version, component, unit = found.version, found.component, found.unit
-        back = f"/notes/{key}{_query(form)}#looks"
+        back = f"/notes/{key}{_query(form)}#reports"
     seen = forms.text(form, "seen")
     if seen not in set(Seen):
         raise ConfigError("not stated what was seen", mend="choose clean or problem")
-    today = desk.today()
     users = forms.number(form, "users")
-    look = stated(
-        version,
-        Seen(seen),
-        forms.day(form, "day") or today,
-        today=today,
+    draft = Draft(
+        version=version,
+        seen=Seen(seen),
+        day=forms.day(form, "day"),
         where=forms.text(form, "where"),
         component=component,
         unit=unit,
@@ -82,7 +76,8 @@ def _look(desk: Desk, form: FormData) -> tuple[Look, str]:
         function=forms.text(form, "function"),
         words=forms.text(form, "words"),
     )
-    return look, back
+    record(draft, desk.today())
+    return back
 
 
 def _query(form: FormData) -> str:
@@ -95,4 +90,4 @@ def functions() -> tuple[Option, ...]:
     return tuple(Option(id, name) for id, name in function_names().items())
 
 
-ROUTES = [Route("/looks", list_), Route("/looks", add, methods=["POST"])]
+ROUTES = [Route("/reports", list_), Route("/reports", add, methods=["POST"])]
