@@ -10,7 +10,7 @@ import pytest
 from markupsafe import escape
 from starlette.testclient import TestClient
 
-from triage.advice.strictness import between
+from triage.advice.policy_scale import between
 from triage.app.read import Engine
 from triage.classify.corrections import corrections
 from triage.journal.store import open_journal

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Iterator, Sequence
 
-from triage.advice.weigh import release_day
+from triage.advice.ground import release_day
 from triage.app.assess import advise
 from triage.app.environment import today
 from triage.app.gather import Wanted, gather

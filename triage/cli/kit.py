@@ -17,7 +17,7 @@ from triage.cli.shared import remind
 from triage.errors import ConfigError
 
 if TYPE_CHECKING:
-    from triage.domain.kit import Kit
+    from triage.domain.kit import Job, Kit
 
 app = typer.Typer(
     help="State your units, installed versions, jobs and needs.", no_args_is_help=True
@@ -136,6 +136,14 @@ def check(kit: KitFile = None) -> None:
 def job(
     day: Annotated[dt.datetime, typer.Argument(formats=["%Y-%m-%d"], help="The day.")],
     what: Annotated[str, typer.Argument(help="What you have promised.")] = "",
+    flown_in: Annotated[
+        list[str] | None,
+        typer.Option("--in", help="A condition: cold, heat, wind, dark, wet, mission..."),
+    ] = None,
+    uses: Annotated[
+        list[str] | None,
+        typer.Option("--uses", help="A function it can't be flown without; see: kit use --list."),
+    ] = None,
     remove: Remove = False,
     kit: KitFile = None,
 ) -> None:
@@ -145,7 +153,7 @@ def job(
     if remove:
         say(as_text(kit_file.remove_job(kit, day.date())))
     else:
-        say(as_text(kit_file.add_job(kit, day.date(), what)))
+        say(as_text(kit_file.add_job(kit, day.date(), what, flown_in or (), uses or ())))
 
 
 @app.command()
@@ -213,7 +221,7 @@ def as_text(kit: Kit) -> str:
     ]
     if kit.functions:
         lines.append(f"Relied on: {', '.join(kit.functions)}\n")
-    lines += [f"Job {job.day}{f': {job.what}' if job.what else ''}\n" for job in kit.jobs]
+    lines += [_job(job) for job in kit.jobs]
     lines += [f"Need: {words}\n" for words in kit.needs]
     return "".join(lines)
 
@@ -225,3 +233,11 @@ def _table(rows: Sequence[tuple[str, ...]]) -> str:
         + "\n"
         for row in rows
     )
+
+
+def _job(job: Job) -> str:
+    words = f": {job.what}" if job.what else ""
+    stated = [f"in {', '.join(job.conditions)}"] if job.conditions else []
+    stated += [f"needs {', '.join(job.functions)}"] if job.functions else []
+    more = f" ({'; '.join(stated)})" if stated else ""
+    return f"Job {job.day}{words}{more}\n"

@@ -11,7 +11,7 @@ import math
 from collections.abc import Callable, Iterable, Sequence
 from html import escape
 
-from triage.advice.course import Course
+from triage.advice.projection import Course
 from triage.domain.advice import Certainty, Hazard, Verdict
 from triage.domain.policy import Level
 from triage.render.outline import Figure

@@ -11,9 +11,10 @@ from functools import cached_property
 from threading import Lock, Thread
 from typing import Any, NamedTuple, TypeVar
 
-from triage.advice.course import Course, course
-from triage.advice.strictness import STEPS, between, step_of, verdicts
-from triage.app.assess import Prepared, advise, prepare
+from triage.advice import Beside
+from triage.advice.policy_scale import STEPS, between, step_of, verdicts
+from triage.advice.projection import Course, course
+from triage.app.assess import Prepared, advise, beside, prepare
 from triage.app.environment import today as clock
 from triage.app.gather import gather
 from triage.app.policies import policy_named
@@ -99,8 +100,8 @@ class Desk:
 
     def moves(self, answer: Answer, unit: UnitAdvice) -> tuple[Candidate, ...]:
         """The moves open to a unit."""
-        scope, moves = self.prepared(answer.document, answer.inputs.kit, answer.inputs.unit)
-        return moves[scope.units.index(unit.scope)]
+        ready = self.prepared(answer.document, answer.inputs.kit, answer.inputs.unit)
+        return ready.moves[ready.scope.units.index(unit.scope)]
 
     def foresee(self, answer: Answer) -> None:
         """Begin to work out what the slider may be moved to."""
@@ -131,6 +132,7 @@ class Desk:
                 self.moves(answer, unit),
                 answer.inputs.evidence,
                 today=answer.inputs.day,
+                beside=self.beside(answer, unit),
             ),
         )
 
@@ -148,7 +150,13 @@ class Desk:
             answer.inputs.evidence,
             today=answer.inputs.day,
             until=advice.until,
+            beside=self.beside(answer, unit),
         )
+
+    def beside(self, answer: Answer, unit: UnitAdvice) -> Beside:
+        """What the advice for a unit takes besides notes, kit, moves and policy."""
+        inputs = answer.inputs
+        return beside(inputs, self.prepared(answer.document, inputs.kit, inputs.unit), unit.scope)
 
 
 class Kept:
@@ -174,7 +182,7 @@ class Kept:
 
 def _basis(document: Document, inputs: Inputs) -> tuple[Hashable, ...]:
     """What an answer hangs on besides policy and recorded settings."""
-    asked = (inputs.kit, inputs.evidence, inputs.day, inputs.unit)
+    asked = (inputs.kit, inputs.evidence, inputs.day, inputs.unit, inputs.first_seen)
     return (document.key, document.stamp, *asked)
 
 

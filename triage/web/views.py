@@ -6,7 +6,7 @@ from typing import NamedTuple
 from urllib.parse import urlencode
 
 from triage.advice import presets
-from triage.advice.strictness import STEPS, step_of
+from triage.advice.policy_scale import STEPS, step_of
 from triage.app.policies import OWN, own_policy
 from triage.domain.advice import Assessment, Verdict
 from triage.render import pictures

@@ -5,14 +5,11 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 
-import numpy as np
-
-from triage.advice.change import Matter
-from triage.advice.gain import gains, match_needs
+from triage.advice.assess import Beside, ground_of
+from triage.advice.evaluation import matter_of
+from triage.advice.first_questions import Facts
+from triage.advice.hazards import build
 from triage.advice.policy import presets
-from triage.advice.risk import Outlook
-from triage.advice.stakes import board_of
-from triage.advice.weigh import build
 from triage.domain.advice import Candidate, Evidence, Verdict
 from triage.domain.judged import JudgedNotes
 from triage.domain.kit import Kit
@@ -65,20 +62,15 @@ def verdicts(
     evidence: Sequence[Evidence] = (),
     *,
     today: dt.date,
+    beside: Beside | None = None,
 ) -> tuple[Verdict, ...]:
     """The advice at each step, for one kind of unit; arguments as those of `assess`."""
-    board = board_of(notes, kit)
-    met = match_needs(kit.needs, [stake.item.item.text for stake in board.stakes])
-    cases = [build(notes, candidate, board, evidence, today) for candidate in scope]
-    gained = [gains(case, met[:, case.rows]) for case in cases]
-    distances = tuple(sorted((job.day - today).days for job in kit.jobs))
-    outlook = Outlook(shift=np.zeros(1), job_distance=distances)
+    beside = beside or Beside()
+    ground = ground_of(notes, kit, scope, evidence, today, beside)
+    facts = [Facts(build(ground, c), ground, tuple(scope), beside.conflicts) for c in scope]
 
     def updates(policy: Policy) -> bool:
-        return any(
-            Matter(case, policy, outlook, gain).updates
-            for case, gain in zip(cases, gained, strict=True)
-        )
+        return any(matter_of(one, policy).updates for one in facts)
 
     found = [updates(between(step)) for step in range(STEPS + 1)]
     return tuple(Verdict.UPDATE if update else Verdict.WAIT for update in found)

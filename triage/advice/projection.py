@@ -8,11 +8,13 @@ from collections.abc import Sequence
 import numpy as np
 
 from triage.advice import matrix, tables
-from triage.advice.change import Matter
-from triage.advice.gain import gains, match_needs
-from triage.advice.risk import Outlook
-from triage.advice.stakes import board_of
-from triage.advice.weigh import Case, build, release_day
+from triage.advice.assess import Beside, ground_of
+from triage.advice.chance import Outlook
+from triage.advice.evaluation import matter_of
+from triage.advice.first_questions import Facts
+from triage.advice.ground import release_day
+from triage.advice.hazards import Case, build, reports_on
+from triage.advice.items_matrix import Bools, Floats
 from triage.domain.advice import Candidate, Evidence
 from triage.domain.base import Frozen
 from triage.domain.judged import JudgedNotes
@@ -55,29 +57,31 @@ def course(
     *,
     today: dt.date,
     until: dt.date | None,
+    beside: Beside | None = None,
 ) -> Course:
     """The course of one candidate; arguments as those of `assess`, `until` its day."""
-    board = board_of(notes, kit)
-    met = match_needs(kit.needs, [stake.item.item.text for stake in board.stakes])
-    case = build(notes, candidate, board, evidence, today)
-    out = int(case.days[-1])
+    beside = beside or Beside()
+    ground = ground_of(notes, kit, (candidate,), evidence, today, beside)
+    case = build(ground, candidate)
+    out = int(case.out)
     turns = None if until is None else out + (until - today).days
-    now = Matter(case, policy, Outlook(shift=np.zeros(1)), gains(case, met[:, case.rows]))
-    present = now.rule().risks.present[0]
-    grave = bool((present[:-1] & (case.severity[:-1] <= 2)).any())
+    now = matter_of(Facts(case, ground, (candidate,), beside.conflicts), policy)
+    ruling = now.rule()
+    grave = bool(ruling.grave[0])
     days_asked = policy.min_days_flight if grave else policy.min_days_other
     instead = policy.days_instead_of_looks if grave else 0
     last = max(turns or 0, days_asked, instead, out, _LEAST_SHOWN - _AHEAD) + _AHEAD
     shift = np.arange(last - out + 1, dtype=float)
     risks = now.rule(Outlook(shift=shift)).risks
-    column = _gravest(case, policy, present, risks.chance[0])
-    chances = risks.chance[:, column] if column is not None else ()
+    worst = risks.chance * case.split[np.arange(case.severity.size), case.severity - 1]
+    column = _gravest(case, policy, ruling.risks.present[0], worst[0])
+    chances = worst[:, column] if column is not None else ()
     return Course(
         released=release_day(case.release.date, today),
         today=out,
         last=last,
         turns=turns,
-        reported=_reported(case, evidence, policy, today),
+        reported=_reported(case, reports_on(ground, candidate.release), policy, today),
         users_asked=policy.min_clean_users if grave else 0,
         days_asked=days_asked,
         days_instead=instead,
@@ -89,17 +93,10 @@ def course(
 
 def allowed(severity: int, policy: Policy) -> float:
     """The chance per flight below which the policy takes a hazard of that severity category."""
-    ceiling = matrix.RANK[policy.accept_catastrophic if severity == 1 else policy.accept]
-    edges = (1.0, *matrix.EDGES)
-    taken = [
-        edge
-        for edge, band in zip(edges, "ABCDE", strict=True)
-        if matrix.RANK[matrix.RISK[severity, band]] <= ceiling
-    ]
-    return max(taken, default=0.0)
+    return matrix.allowed(severity, policy.accept_catastrophic if severity == 1 else policy.accept)
 
 
-def _gravest(case: Case, policy: Policy, present: np.ndarray, chance: np.ndarray) -> int | None:
+def _gravest(case: Case, policy: Policy, present: Bools, chance: Floats) -> int | None:
     """The column whose chance stands highest against what the policy takes."""
     columns = [int(k) for k in np.flatnonzero(present)]
     if not columns:
@@ -123,7 +120,7 @@ def _name(case: Case, column: int | None) -> str:
 def _reported(
     case: Case, evidence: Sequence[Evidence], policy: Policy, today: dt.date
 ) -> tuple[tuple[int, float], ...]:
-    out = int(case.days[-1])
+    out = int(case.out)
     steps: list[tuple[int, float]] = []
     counted = 0.0
     for seen in sorted(evidence, key=lambda e: e.day):

@@ -6,9 +6,10 @@ import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
 
 from triage.advice import tables
-from triage.advice.stakes import Stake
-from triage.advice.tell import plural
-from triage.advice.weigh import Case, release_day
+from triage.advice.ground import release_day
+from triage.advice.hazards import Case
+from triage.advice.items_matrix import Entry
+from triage.advice.words import plural
 from triage.domain.advice import Assumption, Caution, Evidence, Recheck, Told, Verdict
 from triage.domain.judged import Standing
 from triage.domain.kinds import Kind
@@ -20,24 +21,26 @@ from triage.reference.vocabulary import settings
 _RECHECKED = (Kind.FLIGHT_BEHAVIOUR, Kind.COMPATIBILITY)
 
 
-def _may(stake: Stake, kinds: Iterable[Kind]) -> bool:
-    return any(stake.item.judgement(kind).standing is not Standing.NO for kind in kinds)
+def _may(entry: Entry, kinds: Iterable[Kind]) -> bool:
+    return any(entry.item.judgement(kind).standing is not Standing.NO for kind in kinds)
 
 
 def recheck(case: Case, recorded: Mapping[str, str]) -> tuple[Recheck, ...]:
     """Settings that a change touches, in the order of how much they matter in the air."""
-    touched: dict[str, list[Stake]] = {}
-    for stake in case.stakes:
-        if _may(stake, _RECHECKED):
-            for id in dict.fromkeys(find.id for find in stake.item.finds.settings):
-                touched.setdefault(id, []).append(stake)
+    touched: dict[str, list[Entry]] = {}
+    for entry in case.entries:
+        found = [effect.setting_id for effect in entry.item.item.effects if effect.setting_id]
+        if _may(entry, _RECHECKED):
+            found += [find.id for find in entry.item.finds.settings]
+        for id in dict.fromkeys(found):
+            touched.setdefault(id, []).append(entry)
     return tuple(
         Recheck(
             setting=setting.id,
             name=setting.name,
             why=f"touched by {plural(len(touched[setting.id]), 'change')}",
             how=setting.recheck,
-            pointers=tuple(stake.pointer for stake in touched[setting.id]),
+            pointers=tuple(entry.pointer for entry in touched[setting.id]),
             recorded=recorded.get(setting.id, ""),
         )
         for setting in settings()
@@ -65,8 +68,8 @@ def told(case: Case, *, requirements: bool) -> tuple[Told, ...]:
 
 def _conditions(case: Case, kit: Kit, verdict: Verdict, settings_touched: bool) -> set[str]:
     told_kinds = {i.kind for release in case.path for i in release.instructions}
-    flight = any(_may(stake, (Kind.FLIGHT_BEHAVIOUR,)) for stake in case.stakes)
-    motors = any(f.id == "motor-drive" for stake in case.stakes for f in stake.flight)
+    flight = any(_may(entry, (Kind.FLIGHT_BEHAVIOUR,)) for entry in case.entries)
+    motors = any(f.id == "motor-drive" for entry in case.entries for f in entry.flight)
     batteries = any(unit.component == "battery" for unit in kit.units)
     holds = {
         "always": True,
@@ -161,8 +164,9 @@ def assumptions(
         rows += [
             (
                 not case.days_known,
-                "date of release not known: counted from the first clean look, else from today",
-                "enter a look with its date, or notes that carry the date",
+                "date of release not known: counted from the day the notes or a clean report of it"
+                " were first seen",
+                "record a field report with its date, or take notes that carry the date",
             ),
             (
                 two,
@@ -171,12 +175,12 @@ def assumptions(
             ),
             (
                 not evidence,
-                "no looks recorded: the chances rest on assumed priors and the days gone by",
-                "record what you see in reports as looks",
+                "no field reports recorded: the chances rest on assumed priors and days gone by",
+                "record what you see in the field",
             ),
             (
                 len(case.path) > 1,
-                "every fix is taken to mend a defect that the installed version has too",
+                "every fix that names no version is taken to mend a defect of the installed one",
                 "read which versions a fix names, and settle its item where yours is not named",
             ),
             (

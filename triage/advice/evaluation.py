@@ -7,20 +7,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from triage.advice.change import Matter, first_days
+from triage.advice.chance import Outlook
+from triage.advice.first_questions import Facts, Said, presses, stops
 from triage.advice.gain import gains
-from triage.advice.risk import Outlook
-from triage.advice.rule import Ruling
-from triage.advice.stakes import Bools
-from triage.advice.weigh import Case, blocked
+from triage.advice.hazards import Case
+from triage.advice.rule import Ruling, standing_of
+from triage.advice.what_if import Matter, first_days
 from triage.domain.advice import Verdict
-from triage.domain.kit import Kit
 from triage.domain.policy import Policy
 
 
 @dataclass(frozen=True)
-class Finding:
-    """`blocking` says why it cannot be installed, or ''.
+class Evaluation:
+    """`stopped` is the first question that rules it out, `pressed` the one that forces it.
 
     `wait_days` is how long until the advice turns by itself, `within_days` how long until moving
     is within the policy though too little may be gained; None where no wait does it.
@@ -28,7 +27,8 @@ class Finding:
 
     matter: Matter
     ruling: Ruling
-    blocking: str
+    stopped: Said | None
+    pressed: Said | None
     wait_days: int | None
     within_days: int | None
 
@@ -51,13 +51,25 @@ class Finding:
         """The day on which the advice turns by itself; None now, or where no wait helps."""
         return None if not self.wait_days else today + dt.timedelta(days=self.wait_days)
 
+    @property
+    def due(self) -> float | None:
+        """The last good day before a deadline, in days from today."""
+        return None if self.stopped else self.matter.standing.last_day
 
-def find(case: Case, kit: Kit, met: Bools, policy: Policy, today: dt.date) -> Finding:
-    """Judge one candidate on a day; `met` is needs x items of the case."""
-    distances = tuple(sorted((job.day - today).days for job in kit.jobs))
+
+def matter_of(facts: Facts, policy: Policy) -> Matter:
+    """A candidate ready to be judged."""
+    today = facts.ground.today
+    distances = tuple(sorted((job.day - today).days for job in facts.case.kit.jobs))
     outlook = Outlook(shift=np.zeros(1), job_distance=distances)
-    matter = Matter(case, policy, outlook, gains(case, met))
-    ruling = matter.rule()
+    found = gains(facts.case, facts.conflicts)
+    return Matter(facts, standing_of(facts, distances), policy, outlook, found)
+
+
+def evaluate(facts: Facts, policy: Policy) -> Evaluation:
+    """Judge one candidate on a day."""
+    matter = matter_of(facts, policy)
+    ruling, stopped, pressed = matter.rule(), stops(facts), presses(facts)
     if ruling.update[0]:
-        return Finding(matter, ruling, "", 0, 0)
-    return Finding(matter, ruling, blocked(case), *first_days(matter))
+        return Evaluation(matter, ruling, None, pressed, 0, 0)
+    return Evaluation(matter, ruling, stopped, pressed, *first_days(matter))

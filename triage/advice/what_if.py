@@ -8,12 +8,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from triage.advice import tables
+from triage.advice.chance import Outlook
+from triage.advice.first_questions import Facts
 from triage.advice.gain import Gains, worth
-from triage.advice.risk import Outlook
-from triage.advice.rule import Ruling, judge
-from triage.advice.stakes import KINDS, Bools, Kinds
-from triage.advice.weigh import Case
-from triage.domain.judged import Standing
+from triage.advice.hazards import Case
+from triage.advice.items_matrix import KINDS, Bools, Kinds
+from triage.advice.rule import Ruling, Standing, judge
+from triage.domain.judged import Standing as Stands
 from triage.domain.kinds import Kind
 from triage.domain.policy import Policy
 
@@ -25,10 +26,22 @@ _FIELDS = dict(zip(KINDS, ("flight", "compatibility", "fix", "feature"), strict=
 class Matter:
     """A case with the policy, the outlook and the gain it is judged by."""
 
-    case: Case
+    facts: Facts
+    standing: Standing
     policy: Policy
     outlook: Outlook
     gains: Gains
+
+    @property
+    def case(self) -> Case:
+        """What is weighed."""
+        return self.facts.case
+
+    def judged(self, kinds: Kinds, outlook: Outlook | None = None) -> Ruling:
+        """The rule applied to readings of the notes."""
+        gain = worth(self.gains, self.case.strict)
+        at = outlook or self.outlook
+        return judge(self.case, self.standing, self.policy, kinds, at, gain)
 
     def rule(self, outlook: Outlook | None = None) -> Ruling:
         """The ruling by the notes as they stand.
@@ -37,12 +50,10 @@ class Matter:
         ruling is that of the cautious reading, in which they count.
         """
         strict, cautious = self.case.strict, self.case.cautious
-        gain = worth(self.gains, strict)
-        at = outlook or self.outlook
-        ruling = judge(self.case, self.policy, cautious, at, gain)
+        ruling = self.judged(cautious, outlook)
         if _same(strict, cautious) or not ruling.move.any():
             return ruling
-        other = judge(self.case, self.policy, strict, at, gain)
+        other = self.judged(strict, outlook)
         return replace(ruling, update=ruling.update & other.update, move=ruling.move & other.move)
 
     @property
@@ -78,12 +89,12 @@ def _least(holds: Callable[[int], bool], most: int) -> int | None:
     return high
 
 
-def clean_users(matter: Matter, day: int) -> int | None:
-    """The smallest number of further clean users that turns the advice on that day."""
+def clean_users(matter: Matter, day: int, most: int) -> int | None:
+    """The smallest number of further clean users, up to `most`, that turns the advice that day."""
     at = replace(matter.outlook, shift=np.array([float(day)]))
     return _least(
         lambda n: bool(matter.rule(replace(at, more_clean=float(n))).update[0]),
-        tables.priors().search.users,
+        most,
     )
 
 
@@ -126,9 +137,9 @@ def unsure_flips(matter: Matter) -> tuple[Flip, ...]:
     """Every single unsure kind whose settling turns the advice."""
     doubts = [
         Flip(row, judgement.kind, settled)
-        for row, stake in enumerate(matter.case.stakes)
-        for judgement in stake.item.judgements
-        if judgement.standing is Standing.UNSURE
+        for row, entry in enumerate(matter.case.entries)
+        for judgement in entry.item.judgements
+        if judgement.standing is Stands.UNSURE
         for settled in (True, False)
     ]
     if not doubts:
@@ -137,7 +148,7 @@ def unsure_flips(matter: Matter) -> tuple[Flip, ...]:
     gain = worth(matter.gains, strict)
     update = np.logical_and(
         *(
-            judge(matter.case, matter.policy, k, matter.outlook, gain).update
+            judge(matter.case, matter.standing, matter.policy, k, matter.outlook, gain).update
             for k in (strict, cautious)
         )
     )
@@ -147,10 +158,7 @@ def unsure_flips(matter: Matter) -> tuple[Flip, ...]:
 
 def flips_together(matter: Matter) -> bool:
     """Whether a wait turns once every unsure flight behaviour and compatibility is ruled out."""
-    strict = matter.case.strict
-    gain = worth(matter.gains, strict)
-    ruled_out = judge(matter.case, matter.policy, strict, matter.outlook, gain)
-    return bool(ruled_out.update[0]) and not matter.updates
+    return bool(matter.judged(matter.case.strict).update[0]) and not matter.updates
 
 
 def _same(a: Kinds, b: Kinds) -> bool:
