@@ -64,6 +64,15 @@ def read_corpora(unit_in: Callable[[str], str]) -> Corpora:
     return Corpora(tuple(seen), tuple(unseen), tuple(documents), tuple(kept), cutter)
 
 
+def read_shipped() -> Corpora:
+    """The corpora that come with the package, their titles read by the shipped vocabulary."""
+    from triage.classify.recogniser import Recogniser
+    from triage.reading.reader import component_in
+
+    recogniser = Recogniser()
+    return read_corpora(lambda title: component_in(title, recogniser))
+
+
 def corpora_digest() -> str:
     """SHA-256 over the names and bytes of everything that is fitted to."""
     digest = hashlib.sha256()
