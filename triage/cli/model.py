@@ -53,26 +53,11 @@ def _file(path: Path) -> str:
 def fit_encoder(
     out: Annotated[Path | None, typer.Option("--out", help="Where to write encoder.zip.")] = None,
 ) -> None:
-    """Fit the one encoder of all heads to the corpora (PyTorch, about an hour).
+    """Fit the one encoder of all heads (PyTorch, an hour); then fit-reading, then train."""
+    from triage.app.train import fit_encoder as fit
 
-    Afterwards: triage model fit-reading, triage model train.
-    """
-    from triage.classify.encoder_file import NAME, save
-    from triage.reference.shipped import folder
-    from triage.training.corpora import corpora_digest, read_shipped
-    from triage.training.encoder_fit import fit_encoder as fitted
-
-    corpora = read_shipped()
-    seen = {example.style for example in corpora.seen}
-    fit = fitted(
-        corpora.seen,
-        corpus_sha256=corpora_digest(),
-        kept_out=sorted({example.style for example in corpora.unseen} - seen),
-        tell=lambda line: say(f"{line}\n"),
-    )
-    path = (out or folder("models")) / NAME
-    digest = save(*fit, path)
-    say(f"Fitted to {fit[0].items} statements: {path} ({path.stat().st_size:,} bytes)\n{digest}\n")
+    fitted = fit(out, tell=lambda line: say(f"{line}\n"))
+    say(f"Fitted to {fitted.items} statements: {_file(fitted.path)}\n{fitted.digest}\n")
 
 
 @app.command("fit-reading")
@@ -80,23 +65,10 @@ def fit_reading(
     out: Annotated[Path | None, typer.Option("--out", help="Where to write reading.zip.")] = None,
 ) -> None:
     """Fit the models of the reading beside the shipped encoder (PyTorch, some minutes)."""
-    from triage.classify.encoder_file import shipped
-    from triage.reading.models import NAME, Thresholds
-    from triage.reference.shipped import folder
-    from triage.training.corpora import read_shipped
-    from triage.training.reading_fit import fit_reading as fitted
+    from triage.app.train import fit_reading as fit
 
-    opened = shipped()
-    path = (out or folder("models")) / NAME
-    digest = fitted(
-        read_shipped(),
-        opened.encoder,
-        opened.sha256,
-        path,
-        thresholds=Thresholds(),
-        tell=lambda line: say(f"{line}\n"),
-    )
-    say(f"Fitted: {path} ({path.stat().st_size:,} bytes)\n{digest}\n")
+    fitted = fit(out, tell=lambda line: say(f"{line}\n"))
+    say(f"Fitted to {fitted.items} documents: {_file(fitted.path)}\n{fitted.digest}\n")
 
 
 @app.command()
