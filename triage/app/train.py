@@ -66,7 +66,7 @@ def train_own(
 
 
 def fit_encoder(out: Path | None = None, *, tell: Callable[[str], None]) -> Fitted:
-    """Fit the one encoder of all heads (PyTorch, about an hour); `tell` gets a line now and then."""
+    """Fit the one encoder of all heads (PyTorch, an hour); `tell` gets a line now and then."""
     from triage.classify.encoder_file import NAME, save
     from triage.training.corpora import corpora_digest, read_shipped
     from triage.training.encoder_fit import fit_encoder as fitted
