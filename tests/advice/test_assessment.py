@@ -167,7 +167,7 @@ def test_advice_imports_nothing_heavy_and_nothing_above() -> None:
     code = (
         "import sys, triage.advice;"
         "print([m for m in ('spacy', 'sklearn', 'scipy', 'sqlite3', 'triage.render', 'triage.cli',"
-        " 'triage.notes', 'triage.classify', 'rapidfuzz', 'numpy.random') if m in sys.modules])"
+        " 'triage.reading', 'triage.classify', 'rapidfuzz', 'numpy.random') if m in sys.modules])"
     )
     root = Path(__file__).parents[2]
     run = subprocess.run(
