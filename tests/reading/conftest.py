@@ -4,16 +4,15 @@ from collections.abc import Callable
 
 import pytest
 
-from triage.app.read import engine
 from triage.domain.notes import Notes, SourceFormat
-from triage.reading.reader import Tools, read
+from triage.reading.reader import Tools, read, shipped_tools
 
 ReadText = Callable[..., Notes]
 
 
 @pytest.fixture(scope="session")
 def tools() -> Tools:
-    return engine().tools
+    return shipped_tools()
 
 
 @pytest.fixture(scope="session")

@@ -9,12 +9,11 @@ from contextlib import suppress
 import atheris  # type: ignore[import-untyped]
 
 with atheris.instrument_imports(include=["triage.reading"]):
-    from triage.app.read import engine
-    from triage.domain.notes import SourceFormat
+        from triage.domain.notes import SourceFormat
     from triage.errors import TriageError
-    from triage.reading.reader import read
+    from triage.reading.reader import read, shipped_tools
 
-TOOLS = engine().tools
+TOOLS = shipped_tools()
 
 
 def one_input(data: bytes) -> None:

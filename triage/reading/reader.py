@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Sequence
+from functools import cache
 from typing import NamedTuple
 
 import numpy as np
@@ -37,6 +38,16 @@ class Tools(NamedTuple):
     encoder: Encoder
     targets: tuple[str, ...]
     models: ReadingModels
+
+
+@cache
+def shipped_tools() -> Tools:
+    """The tools that come with the package."""
+    from triage.classify import encoder_file
+    from triage.reading import models
+
+    opened = encoder_file.shipped()
+    return Tools(Recogniser(), opened.encoder, opened.manifest.targets, models.shipped())
 
 
 class Read(NamedTuple):

@@ -122,10 +122,9 @@ def read_labels(folder: Path) -> tuple[LabelledItem, ...]:
 
 
 def _as_read(folder: Path, labels: Sequence[LabelledItem]) -> list[tuple[Item, Release | None]]:
-    from triage.app.read import engine
-    from triage.reading.reader import read
+    from triage.reading.reader import read, shipped_tools
 
-    tools = engine().tools
+    tools = shipped_tools()
     starts: dict[tuple[str, int], tuple[Item, Release]] = {}
     for document in dict.fromkeys(label.document for label in labels):
         notes = read((folder / document).read_bytes(), document, tools)
