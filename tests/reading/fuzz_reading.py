@@ -9,7 +9,7 @@ from contextlib import suppress
 import atheris  # type: ignore[import-untyped]
 
 with atheris.instrument_imports(include=["triage.reading"]):
-        from triage.domain.notes import SourceFormat
+    from triage.domain.notes import SourceFormat
     from triage.errors import TriageError
     from triage.reading.reader import read, shipped_tools
 

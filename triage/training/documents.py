@@ -55,15 +55,19 @@ class Annotated(NamedTuple):
 
 def read_annotated(path: Path) -> Annotated:
     """One file; ConfigError when its head or its marks do not hold."""
-    whole = path.read_text(encoding="utf-8")
-    head, mark, body = whole.partition(_END)
+    return annotated_from(path.read_text(encoding="utf-8"), path.name, str(path))
+
+
+def annotated_from(written: str, name: str, where: str = "") -> Annotated:
+    """A document from its head and marked text."""
+    head, mark, body = written.partition(_END)
     if not mark:
-        raise ConfigError(f"no '{_END}'", where=str(path), mend="end the head with that line")
+        raise ConfigError(f"no '{_END}'", where=where, mend="end the head with that line")
     body = body.removeprefix("\n")
     layout = re.search(r"^%% layout: *(\S+)", head, re.M)
     releases = tuple(_release(line) for line in re.findall(r"^%% release (.*)$", head, re.M))
     text, spans = _unmarked(body)
-    return Annotated(path.name, layout[1] if layout else path.stem, text, spans, releases)
+    return Annotated(name, layout[1] if layout else name, text, spans, releases)
 
 
 def _release(line: str) -> StatedRelease:

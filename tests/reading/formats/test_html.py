@@ -44,7 +44,8 @@ def test_cells_stand_under_their_headings_through_spans() -> None:
     found = read(
         "<table><tr><th rowspan=2>Version<th colspan=2>Firmware<th rowspan=2>Changes</tr>"
         "<tr><th>Aircraft</th><th>Remote</th></tr>"
-        "<tr><td rowspan=2>5.2</td><td>5.2.1</td><td>1.1</td><td><ul><li>Added A<li>Fixed B</ul></td></tr>"
+        "<tr><td rowspan=2>5.2</td><td>5.2.1</td><td>1.1</td>"
+        "<td><ul><li>Added A<li>Fixed B</ul></td></tr>"
         "<tr><td>5.2.2</td><td></td><td>Fixed C<br>Changed D</td></tr></table>"
     )
     assert [([c.text for c in b.cells], b.labels) for b in found[2:]] == [
@@ -75,7 +76,8 @@ def test_tables_that_only_arrange_the_page_are_read_through() -> None:
 
 def test_what_is_not_shown_is_left_out_and_said() -> None:
     page = (
-        "<html><!-- <li>comment --><p>shown</p><script>if (a<b) x('<p>no')</script><template><p>no</template>"
+        "<html><!-- <li>comment --><p>shown</p><script>if (a<b) x('<p>no')</script>"
+        "<template><p>no</template>"
         "<div style='display: none'>hidden words for nobody<div>inner</div></div>"
         "<p hidden>more hidden words<p>next</p><![if !mso]>both<![endif]>"
         "<div class='accordion-panel' style='display:none'>folded</div><select><option>x</select>"
@@ -106,7 +108,10 @@ def test_attributes_may_hold_anything() -> None:
 
 
 def test_lines_that_are_kept() -> None:
-    page = "<pre>  - a &lt; b\n  - c</pre><div style='white-space: pre-line'>one\ntwo</div><p>three\nfour"
+    page = (
+        "<pre>  - a &lt; b\n  - c</pre><div style='white-space: pre-line'>one\ntwo</div>"
+        "<p>three\nfour"
+    )
     assert [(b.marker, b.text) for b in read(page)] == [
         ("-", "a < b"), ("-", "c"), ("", "one"), ("", "two"), ("", "three four"),
     ]  # fmt: skip

@@ -73,8 +73,9 @@ def test_a_saved_page_in_the_form_of_a_mail() -> None:
         b"<html><p>Version 4.2</p><table><tr><td>a<td>b</table></html>"
     ).decode()
     saved = (
-        "From: <Saved by a browser>\nSubject: Notes\nMIME-Version: 1.0\nContent-Type: multipart/related;"
-        f" boundary=b\n\n--b\nContent-Type: text/html\nContent-Transfer-Encoding: quoted-printable\n\n{page}\n"
+        "From: <Saved by a browser>\nSubject: Notes\nMIME-Version: 1.0\n"
+        "Content-Type: multipart/related; boundary=b\n\n--b\nContent-Type: text/html\n"
+        f"Content-Transfer-Encoding: quoted-printable\n\n{page}\n"
         "--b\nContent-Type: text/css\n\np {}\n--b\nContent-Type: image/png\n\nx\n--b--\n"
     )
     document = read(saved, "page.mht")

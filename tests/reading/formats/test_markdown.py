@@ -74,7 +74,10 @@ def test_comments_over_several_lines_did_not_ship() -> None:
 
 
 def test_html_blocks_code_and_front_matter() -> None:
-    text = "---\nversion: 2.3\n---\n<details><summary>More</summary>\n\n- in\n\n</details>\n\n```sh\nrun\n```\n\n```\n- list\n```\n"
+    text = (
+        "---\nversion: 2.3\n---\n<details><summary>More</summary>\n\n- in\n\n</details>\n\n"
+        "```sh\nrun\n```\n\n```\n- list\n```\n"
+    )
     assert [(b.shape, b.text) for b in read(text)] == [
         (Shape.LINE, "version: 2.3"),
         (Shape.HEADING, "More"),

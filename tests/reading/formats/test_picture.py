@@ -19,8 +19,11 @@ def test_pieces_on_one_height_are_columns_of_a_row() -> None:
     ]
     lines = [line.text.split("   ") for line in page_lines(pieces)]
     assert [[w.strip() for w in line if w.strip()] for line in lines] == [
-        ["Aircraft firmware", "01.04.0500"], ["Remote", "01.02.0300"], [], ["Fixed a crash of the map"],
-    ]  # fmt: skip
+        ["Aircraft firmware", "01.04.0500"],
+        ["Remote", "01.02.0300"],
+        [],
+        ["Fixed a crash of the map"],
+    ]
 
 
 def test_without_the_extra_it_is_said(monkeypatch: pytest.MonkeyPatch) -> None:

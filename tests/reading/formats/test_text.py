@@ -107,7 +107,8 @@ def test_cells_that_run_over_lines_are_put_together() -> None:
 
 def test_lines_under_the_last_column_follow_their_row() -> None:
     found = read(
-        "ID        Text\nGP-1      Height was added twice from\n          a stored point.\nGP-2      Other"
+        "ID        Text\nGP-1      Height was added twice from\n          a stored point.\n"
+        "GP-2      Other"
     )
     assert [b.shape for b in found] == [Shape.ROW, Shape.ROW, Shape.LINE, Shape.ROW]
 
@@ -119,7 +120,8 @@ def test_pairs_below_a_common_first_cell_stay_pairs() -> None:
 
 
 def test_grids_and_tabs() -> None:
-    grid = "+-----+-------+\n| Ver | Text  |\n+-----+-------+\n| 2.3 | Fixed |\n|     | Added |\n+-----+-------+\n"
+    rule = "+-----+-------+\n"
+    grid = f"{rule}| Ver | Text  |\n{rule}| 2.3 | Fixed |\n|     | Added |\n{rule}"
     assert rows(grid) == [["Ver", "Text"], ["2.3", "Fixed\nAdded"]]
     tabs = read("Name\tOld\tNew\nAngle\t\t45\n")
     assert ([c.text for c in tabs[1].cells], tabs[1].labels) == (["Angle", "45"], ("Name", "New"))
