@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from importlib.metadata import version
 from pathlib import Path
 
@@ -55,14 +55,10 @@ def fit_reading(
     path: Path,
     *,
     thresholds: Thresholds,
-    more: Sequence[Labelled] = (),
     tell: Callable[[str], None] = lambda line: None,
 ) -> str:
-    """Fit everything beside the encoder and write `path`; returns its digest.
-
-    `more` are rendered documents, from which the roles and facts are learnt too.
-    """
-    documents = [*corpora.documents, *more]
+    """Fit everything beside the encoder and write `path`; returns its digest."""
+    documents = [*corpora.documents, *corpora.rendered]
     facts = fit_facts(documents, single_statements())
     roles = fit_roles([sequence(d, vectors_of(d, encoder)) for d in documents], tell=tell)
     cutter = corpora.cutter
