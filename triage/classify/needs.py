@@ -1,68 +1,54 @@
-"""Which items meet which needs, by their words; the stand-in where no sentence vectors are used."""
+"""Whether a change meets a need of the operator's, by the meaning of both."""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import Field
 
-from triage.domain.base import Frozen
-from triage.reference.loader import load_table
+from triage.classify.encoder import Encoder, Single
 
-_WORD = re.compile(r"[^\W_]+", re.UNICODE)
-
-
-class Matching(Frozen):
-    """The file needs.toml; `turning` are words that turn the meaning of a need."""
-
-    token_percent: float = Field(ge=0, le=100)
-    need_share: float = Field(gt=0, le=1)
-    small_words: frozenset[str]
-    turning: frozenset[str]
-    reason: str
-    status: str
+_LEAST = 0.5  # from which a need counts as met; the head is calibrated by its fit
+_DIGITS = 3
 
 
-@cache
-def matching() -> Matching:
-    """The rule shipped with the package."""
-    return load_table("needs.toml", Matching)
-
-
-def need_chances(needs: Sequence[str], texts: Sequence[str]) -> NDArray[np.float64]:
-    """The chance that a text meets a need, needs x texts: here 0 or 1.
-
-    Case, small words and slips of spelling don't count; 'less' and 'no' do.
-    """
+def need_chances(
+    needs: Sequence[str], texts: Sequence[str], encoder: Encoder | None = None
+) -> NDArray[np.float64]:
+    """The chance that a text meets a need: an array (needs, texts), 0 where it is under a half."""
     met = np.zeros((len(needs), len(texts)))
     if not needs or not texts:
         return met
-    from rapidfuzz import fuzz, process
-
-    rule = matching()
-    tokens = [_words(text) for text in texts]
-    vocabulary = sorted({word for words in tokens for word in words})
-    if not vocabulary:
-        return met
-    place = {word: i for i, word in enumerate(vocabulary)}
-    holds = np.zeros((len(texts), len(vocabulary)), np.float32)
-    for row, words in enumerate(tokens):
-        holds[row, [place[w] for w in words]] = 1
-    turned = np.array([bool(rule.turning & set(words)) for words in tokens])
-    for row, need in enumerate(needs):
-        wanted = [w for w in dict.fromkeys(_words(need)) if w not in rule.turning]
-        if not wanted:
-            continue
-        like = process.cdist(wanted, vocabulary, scorer=fuzz.ratio) >= rule.token_percent
-        share = ((holds @ like.T.astype(np.float32)) > 0).mean(axis=1)
-        same = turned == bool(rule.turning & set(_words(need)))
-        met[row] = (share >= rule.need_share) & same
+    used = encoder or _shipped()
+    wanted = used.vectors([pair_of(need) for need in needs])
+    offered = used.vectors([pair_of(text) for text in texts])
+    weights, bias = used.arrays["need"], used.arrays["need.bias"]
+    for row, need in enumerate(wanted):
+        scores = compared(np.broadcast_to(need, offered.shape), offered) @ weights + bias[0]
+        chances = 1.0 / (1.0 + np.exp(-scores.astype(np.float64)))
+        met[row] = np.where(chances >= _LEAST, chances.round(_DIGITS), 0.0)
     return met
 
 
-def _words(text: str) -> tuple[str, ...]:
-    return tuple(w for w in _WORD.findall(text.casefold()) if w not in matching().small_words)
+@cache
+def _shipped() -> Encoder:
+    from triage.classify.encoder_file import shipped
+
+    return shipped().encoder
+
+
+def pair_of(text: str) -> tuple[str, str]:
+    """A need or a change as the encoder reads it for comparing: without unit and heading."""
+    return (" : ", text)
+
+
+def compared(needs: Single, texts: Single) -> Single:
+    """What the head rests on, an array (pairs, features): how alike the vectors are, by place."""
+    first = needs / np.linalg.norm(needs, axis=1, keepdims=True)
+    second = texts / np.linalg.norm(texts, axis=1, keepdims=True)
+    alike = (first * second).sum(axis=1, keepdims=True)
+    product, apart = first * second, np.abs(first - second)
+    size = np.float32(np.sqrt(first.shape[1]))
+    return np.concatenate([alike * 4, product * size, apart * size], axis=1).astype(np.float32)
