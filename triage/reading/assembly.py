@@ -1,4 +1,9 @@
-"""Statements to releases: version lines open them, what follows belongs to the one that is open."""
+"""Statements to releases: version lines open them, what follows belongs to the one that is open.
+
+Version lines that follow each other without a change between are one group, and tell of one
+release: which of their versions is the release's and which are its units' is settled when the
+group is whole.
+"""
 
 from __future__ import annotations
 
@@ -14,7 +19,7 @@ from triage.reading.standing import status_of
 from triage.reading.statements import Statement
 
 _PLAIN_RANK, _ROW_RANK = 7, 9
-_KEPT = frozenset(
+_WEIGHTY = frozenset(
     (
         Role.CHANGE,
         Role.INSTRUCTION,
@@ -24,32 +29,81 @@ _KEPT = frozenset(
         Role.AVAILABILITY,
     )
 )
+# A package's version is the release's before that of any unit in it, the aircraft's before others.
+_WHOLE = re.compile(r"\b(?:package|release|bundle|version|update)\b", re.I)
+_AIRCRAFT = ("aircraft", "flight-controller")
 
 
 class Named(NamedTuple):
-    """A unit that a version line names: component id or '', and the maker's name or ''."""
+    """A unit that a version line names: component id or '', the maker's name or '', and whether
+    the line itself names it or its title does."""
 
     component: str
     name: str
+    own: bool = False
+
+
+class Stated(NamedTuple):
+    """A version that a version line states, with the unit it is of.
+
+    `slot` is the place of the line in the layout (shape, rank, cell): two versions of no unit in
+    one slot are two releases.
+    """
+
+    version: str
+    unit: Named
+    slot: tuple[int, int, int]
+    whole: bool
+    line: int
+    statement: int
 
 
 @dataclass
 class Draft:
     """A release while it is put together; `members` are the numbers of its statements."""
 
-    version: str = ""
-    date: StatedDate | None = None
-    status: Status = Status.RELEASED
     title: str = ""
     first: int = 0
     rank: int = _ROW_RANK
-    units: list[UnitVersion] = field(default_factory=list)
+    stated: list[Stated] = field(default_factory=list)
+    date: StatedDate | None = None
+    status: Status = Status.RELEASED
     members: list[int] = field(default_factory=list)
 
     @property
-    def filled(self) -> bool:
-        """Whether a statement that weighs stands under it."""
-        return bool(self.members)
+    def version(self) -> str:
+        """The release's version: its title's, the package's, the aircraft's, else the first."""
+        for chosen in (
+            [s for s in self.stated if not s.unit.own],
+            [s for s in self.stated if s.whole],
+            [s for s in self.stated if s.unit.component in _AIRCRAFT],
+            self.stated,
+        ):
+            if chosen:
+                return chosen[0].version
+        return ""
+
+    @property
+    def units(self) -> list[UnitVersion]:
+        """Each unit of known sort whose version is stated, once."""
+        found: dict[tuple[str, str], UnitVersion] = {}
+        for s in self.stated:
+            if s.unit.component:
+                key = (s.unit.component, bare(s.version))
+                found.setdefault(
+                    key,
+                    UnitVersion(
+                        component=s.unit.component,
+                        name=s.unit.name,
+                        version=s.version,
+                        line=s.line,
+                    ),
+                )
+        return list(found.values())
+
+    def states(self, version: str) -> bool:
+        """Whether the version is one of those stated."""
+        return any(bare(s.version) == bare(version) for s in self.stated)
 
 
 def bare(version: str) -> str:
@@ -59,73 +113,58 @@ def bare(version: str) -> str:
 
 
 class Assembler:
-    """Goes through the statements once; `releases` is what came of it."""
+    """Goes through the statements once; `finish` gives what came of it."""
 
-    def __init__(self, order: str = "") -> None:
+    def __init__(self) -> None:
         self.releases: list[Draft] = []
         self.current: Draft | None = None
         self.waiting: list[int] = []  # statements before any version line
-        self.early: StatedDate | None = None
 
     def version_line(
-        self, number: int, statement: Statement, facts: Facts, unit: Named, line: int
+        self, number: int, statement: Statement, facts: Facts, stated: Sequence[Stated]
     ) -> None:
         """A statement that gives versions, days or both."""
-        own = facts.of("release")
-        version = own[0] if own else ""
-        rank = _rank(statement)
-        if version:
-            self._open(number, statement, version, rank)
-        elif self.current is None:
-            self._open(number, statement, "", rank)
-        draft = self.current
-        assert draft is not None
+        draft = self._draft_for(number, statement, stated)
+        fresh = [s for s in stated if not draft.states(s.version) or s.unit.own]
+        draft.stated += fresh
+        if not draft.title or (stated and not stated[0].unit.own and draft.first == number):
+            draft.title, draft.first = statement.text, number
         day = next((d.day for d, part, _ in facts.days if part == "release"), None)
         if day is not None and draft.date is None:
             draft.date = day
-        status = status_of(statement.text, version or draft.version)
-        if status is not Status.RELEASED and (version or not draft.filled):
+        status = status_of(statement.text, stated[0].version if stated else draft.version)
+        if status is not Status.RELEASED and (stated or not draft.members):
             draft.status = status
-        self._units(draft, statement, facts, unit, line)
 
-    def _open(self, number: int, statement: Statement, version: str, rank: int) -> None:
+    def _draft_for(self, number: int, statement: Statement, stated: Sequence[Stated]) -> Draft:
+        """The release that a version line is about."""
+        draft = self.current
         twin = next(
-            (d for d in self.releases if version and bare(d.version) == bare(version)), None
+            (d for d in self.releases if any(bare(d.version) == bare(s.version) for s in stated)),
+            None,
         )
         if twin is not None:
             self.current = twin
-            twin.rank = min(twin.rank, rank)
-            return
-        draft = self.current
-        if draft is not None and not draft.version and not draft.filled and version:
-            draft.version, draft.title, draft.rank = version, statement.text, rank
-            return
-        fresh = Draft(version=version, title=statement.text, first=number, rank=rank)
-        if not self.releases and self.waiting:
-            fresh.members, self.waiting = self.waiting, []
-        self.releases.append(fresh)
-        self.current = fresh
+            return twin
+        if draft is None or (stated and (draft.members or self._parts(draft, stated))):
+            known = draft is not None and all(draft.states(s.version) for s in stated)
+            if draft is None or not known:
+                draft = Draft(title=statement.text, first=number, rank=rank_of(statement))
+                if not self.releases and self.waiting:
+                    draft.members, self.waiting = self.waiting, []
+                self.releases.append(draft)
+                self.current = draft
+        return draft
 
     @staticmethod
-    def _units(draft: Draft, statement: Statement, facts: Facts, unit: Named, line: int) -> None:
-        for version in facts.of("release") + facts.of("unit"):
-            known = any(
-                u.component == unit.component and bare(u.version) == bare(version)
-                for u in draft.units
-            )
-            if unit.component and not known:
-                draft.units.append(
-                    UnitVersion(
-                        component=unit.component, name=unit.name, version=version, line=line
-                    )
-                )
+    def _parts(draft: Draft, stated: Sequence[Stated]) -> bool:
+        """Whether a version without a unit stands where the group has one already."""
+        slots = {s.slot for s in draft.stated if not s.unit.own}
+        return any(not s.unit.own and s.slot in slots for s in stated)
 
     def statement(self, number: int) -> None:
         """A statement that weighs: it belongs to the release that is open."""
-        if self.current is None:
-            self.waiting.append(number)
-        else:
-            self.current.members.append(number)
+        (self.waiting if self.current is None else self.current.members).append(number)
 
     def heading(self, statement: Statement, rank: int) -> None:
         """A heading above all version lines' own ends the open release: what follows is for the
@@ -152,15 +191,27 @@ class Assembler:
             else:
                 self.releases.append(Draft(members=self.waiting))
             self.waiting = []
-        return self.releases
+        told = [d for d in self.releases if d.stated or d.members]
+        return told or self.releases[:1]
 
 
-def _rank(statement: Statement) -> int:
+def rank_of(statement: Statement) -> int:
+    """How high a version line stands: the rank of a heading, 7 for a plain line, 9 for a row."""
     if statement.atom.shape is Shape.HEADING:
         return statement.atom.level
     return _ROW_RANK if statement.atom.shape is Shape.ROW else _PLAIN_RANK
 
 
-def weighs(statement: Statement, roles: Sequence[Role] = tuple(_KEPT)) -> bool:
+def slot_of(statement: Statement, cell: int) -> tuple[int, int, int]:
+    """The place of a version line in the layout."""
+    return int(statement.atom.shape), rank_of(statement), cell
+
+
+def is_whole(words: str) -> bool:
+    """Whether a line speaks of a package or release rather than of a unit."""
+    return bool(_WHOLE.search(words))
+
+
+def weighs(statement: Statement) -> bool:
     """Whether a statement is of a role that advice rests on."""
-    return statement.role in roles
+    return statement.role in _WEIGHTY

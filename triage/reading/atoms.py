@@ -179,17 +179,15 @@ def _row(block: Block, more: Sequence[Block], cutter: Cutter) -> Iterator[Atom]:
 def _pieces(atom: Atom, cutter: Cutter) -> Iterator[Atom]:
     """The atom cut at sentences, semicolons and clauses."""
     text = atom.text
-    after = atom.after
+    after, label = atom.after, atom.label
     begin = 0
-    for at, stop, sort in cuts(text, cutter.clauses):
+    for at, stop, sort in (*cuts(text, cutter.clauses), (len(text), len(text), "")):
         piece = atom.mapped.cut(begin, at)
         if piece.text:
-            yield from _short(atom._replace(mapped=piece, after=after))
+            yield from _short(atom._replace(mapped=piece, after=after, label=label))
             after = sort
+            label = piece.text.rstrip(":") if sort == "label" else label
         begin = stop
-    piece = atom.mapped.cut(begin, len(text))
-    if piece.text:
-        yield from _short(atom._replace(mapped=piece, after=after))
 
 
 def _short(atom: Atom) -> Iterator[Atom]:

@@ -51,6 +51,7 @@ VERSION = re.compile(
     )(?!\.?\d)(?!\s?(?:%|°))""",
     re.X | re.I,
 )
+_DOTTED = re.compile(r"\d{1,4}\.\d{1,2}\.\d{1,4}")  # 11.02.01 may be a day or a version
 _BEFORE_WHOLE = re.compile(
     r"(?:\b(?:versions?|release|revision|rev|build|firmware|software|fw|sw|ver|v|update|issue|from|to"
     r"|package|app|nr|no)\b\.?\s{0,2}[#:]?\s?|^\W{0,3})\Z",
@@ -89,9 +90,9 @@ _TOKEN = re.compile(r"[^\W\d_]+(?:'[a-z]+)?|\d+(?:[.,]\d+)*|[^\w\s]|_")
 def versions_in(text: str, *, loose: bool = False) -> list[Candidate]:
     """What has the form of a version; whole numbers only behind a word for one, or where `loose`.
 
-    Dates and measures are left out.
+    Measures are left out, and dates but for those that may be either.
     """
-    taken = [(date.start, date.end) for date in find_dates(text)]
+    taken = [(d.start, d.end) for d in find_dates(text) if not _DOTTED.fullmatch(d.date.text)]
     found = []
     for m in VERSION.finditer(text):
         words = m[0].strip()

@@ -14,6 +14,7 @@ from triage.reading.atoms import Atom
 from triage.reading.formats.blocks import Shape
 
 _VERSION = re.compile(r"\d+\.\d|\bv\d", re.I)
+_DATED = re.compile(r"\d+\.\d|\bv\d|\b(?:19|20)\d\d\b", re.I)
 _PLAIN = 7  # rank of a heading that only looks like one
 _LONGEST, _MOST_WORDS = 64, 9
 
@@ -43,7 +44,8 @@ def contexts(atoms: Sequence[Atom], unit_in: Callable[[str], str]) -> list[Conte
             titled = bool(_VERSION.search(atom.text))
             own = unit_in(atom.text) if titled or number < 12 else ""
             unit = own or unit
-            open_.append((rank, number, "" if titled else atom.text.rstrip(":")))
+            dated = bool(_DATED.search(atom.text))
+            open_.append((rank, number, "" if dated else atom.text.rstrip(":")))
         elif number < 12 and not unit and _VERSION.search(atom.text):
             unit = unit_in(atom.text)
     return found
@@ -65,8 +67,9 @@ def heading_rank(atom: Atom, following: Atom | None) -> int:
     if following.after != "block":
         return 0
     if atom.shape is Shape.ENTRY:
-        numbered = atom.marker[:1].isdigit() and not atom.marker.endswith(")")
-        return _PLAIN if numbered and following.indent > atom.indent + 1 else 0
+        number = atom.marker.rstrip(".")
+        deeper = following.indent > atom.indent + 1 or following.marker.startswith(f"{number}.")
+        return _PLAIN if number.isdigit() and deeper else 0
     deeper = following.indent > atom.indent or following.shape is Shape.ENTRY
     set_off = atom.gap > 0 and following.gap == 0 and len(text) < 40
     return _PLAIN if deeper or set_off else 0

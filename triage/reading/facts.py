@@ -73,15 +73,16 @@ def numbers(text: str, around: Surround, models: FactModels) -> Facts:
     loose = around.role == Role.VERSION or bool(around.label)
     versions = told(text, versions_in(text, loose=loose), around, models.versions)
     days = told(text, days_in(text), around, models.days)
-    taken = [(d.start, d.end) for d, part, _ in days if part in ("release", "deadline")]
     kept = []
     for version in versions:
-        one, part, _ = version
-        clash = any(a < one.end and one.start < b for a, b in taken)
-        if clash and part in ("release", "unit", "required"):
-            days = [d for d in days if not (d[0].start < one.end and one.start < d[0].end)]
-        elif clash:
-            continue
+        one, part, chance = version
+        rival = next((d for d in days if d[0].start < one.end and one.start < d[0].end), None)
+        if rival is not None:
+            as_day = rival[2] if rival[1] in ("release", "deadline") else 0.0
+            as_version = chance if part != "none" else 0.0
+            if as_day > as_version:
+                continue
+            days = [d for d in days if d is not rival]
         kept.append(version)
     return Facts(tuple(kept), tuple(days))
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Sequence
 from functools import cache
@@ -29,6 +28,8 @@ from triage.reading.language import understood
 from triage.reading.models import ReadingModels
 from triage.reading.roles import heading_vectors, layout_features
 from triage.reading.statements import Statement, line_starts, place_of, statements_of
+from triage.reading.version_lines import first_component as component_in
+from triage.reading.version_lines import stated_in
 
 
 class Tools(NamedTuple):
@@ -107,12 +108,6 @@ def surround(statement: Statement, seen: Counter[Role]) -> Surround:
     )
 
 
-def component_in(title: str, recogniser: Recogniser) -> str:
-    """The first component a title names, '' when none."""
-    components = recogniser.read(title).finds.components
-    return components[0].id if components else ""
-
-
 _LIGHT = frozenset(
     (Role.BACKGROUND, Role.REMARK, Role.BOILERPLATE, Role.USER, Role.DUPLICATE, Role.HEADING)
 )
@@ -136,18 +131,20 @@ def notes_of(found: Read, tools: Tools, source: Source, text: str, remarks: Sequ
     """The statements put together as releases."""
     starts = line_starts(text)
     assembler = Assembler()
+    row: list[Statement] = []
     for number, (statement, facts) in enumerate(zip(found.statements, found.facts, strict=True)):
-        if statement.role is Role.VERSION:
+        row = [*row, statement] if statement.atom.after == "cell" else [statement]
+        if statement.role is Role.VERSION or (
+            statement.role is Role.HEADING and facts.of("release")
+        ):
             line = place_of(statement.mapped, starts).line
-            assembler.version_line(number, statement, facts, _unit(statement, facts, tools), line)
-        elif statement.role is Role.HEADING:
-            if facts.of("release"):
-                line = place_of(statement.mapped, starts).line
-                unit = _unit(statement, facts, tools)
-                assembler.version_line(number, statement, facts, unit, line)
-            assembler.heading(statement, heading_rank(statement.atom, found.following[number]))
+            stated = stated_in(statement, facts, row, line, tools.recogniser)
+            if stated or facts.days:
+                assembler.version_line(number, statement, facts, stated)
         elif weighs(statement):
             assembler.statement(number)
+        if statement.role is Role.HEADING:
+            assembler.heading(statement, heading_rank(statement.atom, found.following[number]))
     drafts = assembler.finish()
     order = order_of_days(d.date for d in drafts if d.date)
     known = Known(_names(drafts), order, starts, text, tools, Heads(tools.targets), Numbers())
@@ -164,35 +161,6 @@ def notes_of(found: Read, tools: Tools, source: Source, text: str, remarks: Sequ
         aside=_aside(found, starts),
         not_understood=language.share,
     )
-
-
-def _unit(statement: Statement, facts: Facts, tools: Tools) -> Named:
-    """The unit whose version a line gives: as it names it, else its column or title does."""
-    own = [v for v, part, _ in facts.versions if part in ("release", "unit")]
-    mentions = tools.recogniser.read(statement.text).finds.components
-    before_it = [m for m in mentions if not own or m.end <= own[0].start + 1]
-    chosen = (before_it or list(mentions))[-1:] if mentions else []
-    if chosen:
-        head = statement.text[: own[0].start] if own else statement.text
-        return Named(chosen[0].id, _title(head) or chosen[0].words)
-    if statement.atom.label:
-        component = component_in(statement.atom.label, tools.recogniser)
-        if component:
-            return Named(component, statement.atom.label)
-    head = statement.text[: own[0].start] if own else ""
-    return Named(statement.context.unit, _title(head))
-
-
-def _title(head: str) -> str:
-    """The maker's name of a unit: what stands before its version, without words for a version."""
-    words = _AROUND.sub(" ", head)
-    return " ".join(words.split()).strip(" -–—:|,.(/#")[:60]
-
-
-_AROUND = re.compile(
-    r"\b(?:firmware|software|version|ver|release|update|package|fw|sw|v|notes?|changelog|new)\b\.?",
-    re.I,
-)
 
 
 def _names(drafts: Sequence[Draft]) -> dict[str, Named]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import NamedTuple
 
@@ -10,10 +11,13 @@ import numpy as np
 from triage.domain.notes import Place, Role
 from triage.reading.atoms import Atom
 from triage.reading.context import Context
+from triage.reading.formats.blocks import Shape
 from triage.reading.mapped import Mapped, joined
-from triage.reading.roles import ROLES, Told
+from triage.reading.roles import ROLES, Floats, Told
 
 _JOIN_FROM = 0.5
+_APART_FROM = 0.65  # what a semicolon or a clause parts goes on more rarely
+_LINK_LAST = re.compile(r"\s*<?https?://\S+\Z")
 _SEPARATE = frozenset((Role.HEADING, Role.VERSION))
 _CHANGE = ROLES.index(Role.CHANGE)
 
@@ -27,7 +31,21 @@ class Statement(NamedTuple):
     role: Role
     chances: tuple[float, ...]
     context: Context
-    atom: Atom
+    atoms: tuple[Atom, ...]
+
+    @property
+    def atom(self) -> Atom:
+        """The first of its atoms."""
+        return self.atoms[0]
+
+    def atom_at(self, offset: int) -> Atom:
+        """The atom that holds a character of the text."""
+        end = 0
+        for atom in self.atoms:
+            end += len(atom.text) + 1
+            if offset < end:
+                return atom
+        return self.atoms[-1]
 
     @property
     def text(self) -> str:
@@ -44,18 +62,41 @@ def statements_of(
 ) -> list[Statement]:
     """The statements of a document, in order."""
     found: list[Statement] = []
+    joins = _by_table(atoms, told.joins)
     number = 0
     while number < len(atoms):
         end = number + 1
-        while end < len(atoms) and _goes_on(atoms[end], told, end):
+        while end < len(atoms) and _goes_on(atoms[end], joins[end]):
             end += 1
         found.append(_statement(atoms, contexts, told, number, end))
         number = end
     return found
 
 
-def _goes_on(atom: Atom, told: Told, at: int) -> bool:
-    return bool(told.joins[at] >= _JOIN_FROM) and atom.after != "block"
+def _goes_on(atom: Atom, chance: float) -> bool:
+    least = _APART_FROM if atom.after in ("semicolon", "clause") else _JOIN_FROM
+    return chance >= least and atom.after != "block"
+
+
+def _by_table(atoms: Sequence[Atom], joins: Floats) -> Floats:
+    """In a table, whether a column goes on with the one before is told for all its rows at once."""
+    out = joins.copy()
+    begin = 0
+    while begin < len(atoms):
+        end = begin + 1
+        if atoms[begin].shape is Shape.ROW:
+            while end < len(atoms) and atoms[end].shape is Shape.ROW:
+                end += 1
+            for cell in range(1, max(a.cells for a in atoms[begin:end])):
+                same = [
+                    n
+                    for n in range(begin, end)
+                    if atoms[n].cell == cell and atoms[n].after == "cell"
+                ]
+                if len(same) > 1:
+                    out[same] = joins[same].mean()
+        begin = end
+    return out
 
 
 def _statement(
@@ -72,14 +113,16 @@ def _statement(
         ROLES[int(chances.argmax())],
         tuple(float(c) for c in chances),
         contexts[number],
-        atoms[number],
+        tuple(atoms[number:end]),
     )
 
 
 def _together(atoms: Sequence[Atom]) -> Mapped:
     mapped = atoms[0].mapped if len(atoms) == 1 else joined([a.mapped for a in atoms])
-    text = mapped.text
-    return mapped.cut(0, len(text) - 1) if text.endswith(";") else mapped
+    link = _LINK_LAST.search(mapped.text)
+    if link and link.start() > 0:
+        mapped = mapped.cut(0, link.start())
+    return mapped.cut(0, len(mapped.text) - 1) if mapped.text.endswith(";") else mapped
 
 
 def place_of(mapped: Mapped, starts: Sequence[int]) -> Place:

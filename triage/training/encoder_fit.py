@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from triage.classify.encoder import LENGTH, Arrays, Single
-from triage.classify.encoder_file import PROTOCOL, Manifest
+from triage.classify.encoder_file import PROTOCOL, Manifest, Opened
 from triage.classify.wordpiece import Pieces
 from triage.domain.kinds import Kind
 from triage.errors import ConfigError
@@ -35,17 +35,56 @@ ORIGIN_SHA256 = "53aa51172d142c89d9012cce15ae4d6cc0ca6895895114379cacb4fab128d9d
 _DIGIT = re.compile(r"\d")
 
 
+class Stage(NamedTuple):
+    """One run over the examples.
+
+    `plain` is the share taken of those that teach kinds, settings and components alone, `weights`
+    those of the families of targets and of the choices in the loss.
+    """
+
+    rounds: int
+    rate: float
+    head_rate: float
+    plain: float
+    weights: dict[str, float]
+
+
+_FIRST = {
+    "kind": 1.0,
+    "setting": 0.12,
+    "component": 0.2,
+    "effect": 0.4,
+    "relation": 0.3,
+    "role": 0.5,
+    "outcome": 0.5,
+    "about": 0.3,
+    "notice": 0.4,
+}
+# What few statements teach is learnt last, with the kinds beside it so that they stay known.
+_SECOND = {
+    "kind": 1.0,
+    "setting": 0.12,
+    "component": 0.2,
+    "effect": 1.2,
+    "relation": 1.2,
+    "role": 0.8,
+    "outcome": 1.2,
+    "about": 0.8,
+    "notice": 1.0,
+}
+
+
 class Recipe(NamedTuple):
     """How the encoder is fitted; chosen on what is kept out.
 
-    `weights` of the families of targets and of the choices against the kinds; `bare` is the share
-    of items read without what stands before them, `renumbered` the share whose digits are
-    exchanged; from `mean_from` of the way on the weights are averaged.
+    `bare` is the share of items read without what stands before them, `renumbered` the share
+    whose digits are exchanged; from `mean_from` of a stage on its weights are averaged.
     """
 
-    rounds: int = 3
-    rate: float = 8e-5
-    head_rate: float = 3e-3
+    stages: tuple[Stage, ...] = (
+        Stage(rounds=3, rate=8e-5, head_rate=3e-3, plain=1.0, weights=_FIRST),
+        Stage(rounds=3, rate=6e-5, head_rate=2e-3, plain=0.35, weights=_SECOND),
+    )
     batch: int = 32
     warm: int = 100
     decay: float = 0.01
@@ -57,17 +96,6 @@ class Recipe(NamedTuple):
     seed: int = 0
 
 
-WEIGHTS = {
-    "kind": 1.0,
-    "setting": 0.12,
-    "component": 0.2,
-    "effect": 0.4,
-    "relation": 0.3,
-    "role": 0.5,
-    "outcome": 0.5,
-    "about": 0.3,
-    "notice": 0.4,
-}
 CHOSEN = Recipe()
 
 
@@ -78,14 +106,22 @@ def fit_encoder(
     kept_out: Sequence[str],
     tell: Callable[[str], None] = lambda line: None,
     recipe: Recipe = CHOSEN,
+    after: Opened | None = None,
 ) -> tuple[Manifest, Arrays, tuple[str, ...]]:
     """Manifest, arrays and vocabulary of an encoder fitted to the examples.
 
-    `kept_out` names the styles that are not among them.
+    `kept_out` names the styles that are not among them. `after`: an encoder that the first stage
+    has been run on already, from which the others go on.
     """
     network, vocabulary = _origin()
-    targets = targets_of(examples)
-    head = _fit(network, vocabulary, examples, targets, recipe, tell)
+    targets = after.manifest.targets if after else targets_of(examples)
+    head = _head(network, examples, targets)
+    stages = recipe.stages
+    if after is not None:
+        _resume(network, head, vocabulary, after)
+        stages = stages[1:]
+    for stage in stages:
+        _run(network, head, vocabulary, examples, targets, recipe, stage, tell)
     arrays, pieces = _laid_out(network, head, vocabulary)
     manifest = Manifest(
         protocol=PROTOCOL,
@@ -141,6 +177,7 @@ class Truth(NamedTuple):
     weight: torch.Tensor  # the same shape: 0 where nothing is known
     choices: dict[str, torch.Tensor]  # by head: the class of each example, -1 unknown
     columns: dict[str, slice]
+    weights: dict[str, float]
 
     def loss(self, scores: torch.Tensor, at: list[int]) -> torch.Tensor:
         """Mean loss of the batch."""
@@ -155,13 +192,15 @@ class Truth(NamedTuple):
         for head, columns in self.columns.items():
             wanted = self.choices[head][at]
             if bool((wanted >= 0).any()):
-                loss = loss + WEIGHTS[head] * functional.cross_entropy(
+                loss = loss + self.weights[head] * functional.cross_entropy(
                     scores[:, columns], wanted, ignore_index=-1, reduction="sum"
                 )
         return loss / torch.tensor(float(len(at)))
 
 
-def truth_of(examples: Sequence[Example], targets: Sequence[str]) -> Truth:
+def truth_of(
+    examples: Sequence[Example], targets: Sequence[str], weights: dict[str, float]
+) -> Truth:
     """What is known of the examples, as tensors."""
     import torch
 
@@ -173,7 +212,7 @@ def truth_of(examples: Sequence[Example], targets: Sequence[str]) -> Truth:
     for row, example in enumerate(examples):
         for target in example.targets:
             independent[row, place[target]] = 1.0
-        known = [WEIGHTS[f] if f in example.families else 0.0 for f in family]
+        known = [weights[f] if f in example.families else 0.0 for f in family]
         weight[row] = torch.tensor(known)
     choices, columns, at = {}, {}, len(free)
     for head, values in CHOICES.items():
@@ -181,40 +220,52 @@ def truth_of(examples: Sequence[Example], targets: Sequence[str]) -> Truth:
         choices[head] = torch.tensor([values.index(v) if v else -1 for v in own])
         columns[head] = slice(at, at + len(values))
         at += len(values)
-    return Truth(independent, weight, choices, columns)
+    return Truth(independent, weight, choices, columns, weights)
 
 
-def _fit(
-    network: BertModel,
-    vocabulary: Sequence[str],
-    examples: Sequence[Example],
-    targets: Sequence[str],
-    recipe: Recipe,
-    tell: Callable[[str], None],
+def _head(
+    network: BertModel, examples: Sequence[Example], targets: Sequence[str]
 ) -> torch.nn.Linear:
-    """Fits the network in place; returns the head, one row a target."""
+    """A head whose first scores are the shares of the targets."""
     import torch
 
-    torch.manual_seed(recipe.seed)
-    chance = random.Random(recipe.seed)
-    pieces = Pieces(vocabulary)
-    truth = truth_of(examples, targets)
-    lengths = [len(e.pair[0]) // 8 + len(e.pair[1]) // 4 for e in examples]
+    torch.manual_seed(CHOSEN.seed)
+    truth = truth_of(examples, targets, _FIRST)
     head = torch.nn.Linear(network.config.hidden_size, len(targets))
     with torch.no_grad():
         free = truth.independent.shape[1]
-        share = truth.independent.mean(dim=0).clamp(1e-4, 0.5)
-        head.bias[:free] = torch.logit(share)
+        head.bias[:free] = torch.logit(truth.independent.mean(dim=0).clamp(1e-4, 0.5))
         head.bias[free:] = 0.0
+    return head
+
+
+def _run(
+    network: BertModel,
+    head: torch.nn.Linear,
+    vocabulary: Sequence[str],
+    every: Sequence[Example],
+    targets: Sequence[str],
+    recipe: Recipe,
+    stage: Stage,
+    tell: Callable[[str], None],
+) -> None:
+    """One stage: fits network and head in place."""
+    import torch
+
+    chance = random.Random(recipe.seed)
+    examples = [e for e in every if not e.plain or chance.random() < stage.plain]
+    pieces = Pieces(vocabulary)
+    truth = truth_of(examples, targets, stage.weights)
+    lengths = [len(e.pair[0]) // 8 + len(e.pair[1]) // 4 for e in examples]
     weights = [*network.parameters(), *head.parameters()]
     optimiser = torch.optim.AdamW(
         [
-            {"params": network.parameters(), "lr": recipe.rate},
-            {"params": head.parameters(), "lr": recipe.head_rate},
+            {"params": network.parameters(), "lr": stage.rate},
+            {"params": head.parameters(), "lr": stage.head_rate},
         ],
         weight_decay=recipe.decay,
     )
-    steps = recipe.rounds * (len(examples) // recipe.batch)
+    steps = stage.rounds * (len(examples) // recipe.batch)
     rates = torch.optim.lr_scheduler.LambdaLR(
         optimiser, lambda step: min((step + 1) / recipe.warm, max(0.05, 1 - step / steps))
     )
@@ -222,8 +273,7 @@ def _fit(
     average = torch.optim.swa_utils.AveragedModel(both)
     network.train()
     done = 0
-    for number in range(recipe.rounds):
-        total = 0.0
+    for _ in range(stage.rounds):
         for at in _batches(lengths, recipe.batch, chance):
             inputs = [pieces.input(*_altered(examples[i].pair, recipe, chance), LENGTH) for i in at]
             with torch.autocast("cpu", torch.bfloat16):
@@ -236,15 +286,62 @@ def _fit(
             optimiser.step()
             rates.step()
             done += 1
-            total += loss.item()
             if done >= recipe.mean_from * steps and done % 20 == 0:
                 average.update_parameters(both)
-            if done % 50 == 0:
+            if done % 100 == 0:
                 tell(f"step {done} of {steps}: loss {loss.item():.3f}")
-        tell(f"round {number + 1} of {recipe.rounds}: loss {total / (steps / recipe.rounds):.4f}")
     both.load_state_dict(average.module.state_dict())
     network.eval()  # type: ignore[no-untyped-call,unused-ignore]
-    return head
+
+
+def _resume(
+    network: BertModel, head: torch.nn.Linear, vocabulary: Sequence[str], after: Opened
+) -> None:
+    """The weights of an encoder on disk, put back into the network it was laid out from."""
+    import torch
+
+    a, table = after.encoder.arrays, after.encoder.table
+    state = network.state_dict()
+
+    def put(name: str, array: Single) -> None:
+        state[name].copy_(torch.tensor(np.ascontiguousarray(array)))
+
+    place = {piece: number for number, piece in enumerate(vocabulary)}
+    rows = torch.tensor(table.rows * table.scale[:, None])
+    for piece, number in after.encoder.pieces.place.items():
+        state["embeddings.word_embeddings.weight"][place[piece]] = rows[number]
+    state["embeddings.position_embeddings.weight"][:LENGTH] = torch.tensor(a["positions"])
+    put("embeddings.token_type_embeddings.weight", a["parts"])
+    for name, ours in _norms(network.config.num_hidden_layers):
+        put(f"{name}.weight", a[ours][0])
+        put(f"{name}.bias", a[ours][1])
+    size = network.config.hidden_size
+    for layer in range(network.config.num_hidden_layers):
+        old, new = f"encoder.layer.{layer}", f"layer.{layer}"
+        for number, part in enumerate(("query", "key", "value")):
+            columns = slice(number * size, (number + 1) * size)
+            put(f"{old}.attention.self.{part}.weight", a[f"{new}.mix"][:, columns].T)
+            put(f"{old}.attention.self.{part}.bias", a[f"{new}.mix.bias"][columns])
+        for part, name in _DENSE:
+            put(f"{old}.{name}.weight", a[f"{new}.{part}"].T)
+            put(f"{old}.{name}.bias", a[f"{new}.{part}.bias"])
+    head.weight.data = torch.tensor(np.ascontiguousarray(a["head"].T))
+    head.bias.data = torch.tensor(a["head.bias"])
+
+
+_DENSE = (
+    ("out", "attention.output.dense"),
+    ("widen", "intermediate.dense"),
+    ("narrow", "output.dense"),
+)
+
+
+def _norms(layers: int) -> Iterator[tuple[str, str]]:
+    """The names of the normalisations in the network and in ours."""
+    yield "embeddings.LayerNorm", "norm"
+    for layer in range(layers):
+        yield f"encoder.layer.{layer}.attention.output.LayerNorm", f"layer.{layer}.norm"
+        yield f"encoder.layer.{layer}.output.LayerNorm", f"layer.{layer}.norm.2"
 
 
 def _altered(pair: tuple[str, str], recipe: Recipe, chance: random.Random) -> tuple[str, str]:
@@ -306,11 +403,7 @@ def _laid_out(
         mix = [f"{old}.attention.self.{part}" for part in ("query", "key", "value")]
         arrays[f"{new}.mix"] = np.concatenate([found[f"{name}.weight"] for name in mix]).T
         arrays[f"{new}.mix.bias"] = np.concatenate([found[f"{name}.bias"] for name in mix])
-        for part, name in (
-            ("out", "attention.output.dense"),
-            ("widen", "intermediate.dense"),
-            ("narrow", "output.dense"),
-        ):
+        for part, name in _DENSE:
             arrays[f"{new}.{part}"] = found[f"{old}.{name}.weight"].T
             arrays[f"{new}.{part}.bias"] = found[f"{old}.{name}.bias"]
         arrays[f"{new}.norm"] = norm(f"{old}.attention.output.LayerNorm")

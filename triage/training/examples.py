@@ -69,6 +69,11 @@ class Example(NamedTuple):
     choices: tuple[tuple[str, str], ...]
     style: str
 
+    @property
+    def plain(self) -> bool:
+        """Whether it teaches nothing but kinds, settings and components."""
+        return all(head == "role" for head, _ in self.choices) and "setting" in self.families
+
 
 def of_items(items: Iterable[CorpusItem]) -> Iterator[Example]:
     """The labelled items; `outcome` where it was labelled."""

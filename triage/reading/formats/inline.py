@@ -23,6 +23,8 @@ _SHORTCUT = re.compile(r"\[([^\[\]\n]{1,100}+)\](?![\[(:])")
 _STRONG = re.compile(r"\*\*\*?(?=\S)|(?<=\S)\*\*\*?|(?<![\w_])___?(?=\S)|(?<=\S)___?(?![\w_])|~~")
 _EMPHASIS = re.compile(r"(?<![\w*\\])\*(?=[^\s*])([^*\n]{1,200}+)(?<=[^\s*])\*(?![\w*])")
 _UNDER = re.compile(r"(?<![\w_\\])_(?=[^\s_])([^_\n]{1,200}+)(?<=[^\s_])_(?![\w_])")
+# A sign of emphasis that opens on one line and closes on another.
+_STRAY = re.compile(r"\A[*_]{1,3}(?=\w)|(?<=[\w.,;:!?)])[*_]{1,3}\Z")
 _TICKS = re.compile(r"`{1,3}")
 _ESCAPED = re.compile(r"\\(?=[\\`*_{}\[\]()#+\-.!<>|~])")
 _LINE_END = re.compile(r"\\\Z")  # a hard break
@@ -61,6 +63,7 @@ def without_markdown(part: Mapped, labels: Set[str] = frozenset()) -> Mapped:
             part = _dropped(part, pattern)
         for pattern in (_EMPHASIS, _UNDER):
             part = _kept_inside(part, pattern)
+        part = _dropped(part.cut(0, len(part.text)), _STRAY)
     return plain(part)
 
 
