@@ -5,7 +5,8 @@ from collections.abc import Callable
 import pytest
 
 from triage.domain.notes import Notes, SourceFormat
-from triage.reading.reader import Tools, read, shipped_tools
+from triage.reading.reader import read
+from triage.reading.tools import Tools, shipped_tools
 
 ReadText = Callable[..., Notes]
 

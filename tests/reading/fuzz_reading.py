@@ -11,7 +11,8 @@ import atheris  # type: ignore[import-untyped]
 with atheris.instrument_imports(include=["triage.reading"]):
     from triage.domain.notes import SourceFormat
     from triage.errors import TriageError
-    from triage.reading.reader import read, shipped_tools
+    from triage.reading.reader import read
+    from triage.reading.tools import shipped_tools
 
 TOOLS = shipped_tools()
 

@@ -65,8 +65,7 @@ def _against(read: Notes, expect: dict[str, Any]) -> bool:
     found = any(
         notice.kind.against
         and (
-            not notice.versions
-            or any(same_version(v, expect["version"]) for v in notice.versions)
+            not notice.versions or any(same_version(v, expect["version"]) for v in notice.versions)
         )
         for release in read.releases
         if same_version(release.version, expect["version"]) or len(read.releases) == 1
@@ -82,10 +81,10 @@ def _known_issues(read: Notes, expect: dict[str, Any]) -> bool:
 
 def _deadline(read: Notes, expect: dict[str, Any]) -> bool:
     return any(
-        notice.kind in (NoticeKind.DEADLINE, NoticeKind.OTHER, NoticeKind.GROUNDED, NoticeKind.WARNED)
+        notice.kind
+        in (NoticeKind.DEADLINE, NoticeKind.OTHER, NoticeKind.GROUNDED, NoticeKind.WARNED)
         and notice.day is not None
-        and expect["deadline"]
-        in {d.isoformat() for d in (notice.day.day, notice.day.or_else) if d}
+        and expect["deadline"] in {d.isoformat() for d in (notice.day.day, notice.day.or_else) if d}
         for release in read.releases
         for notice in release.notices
     )

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from triage.domain.corrections import ReadingCorrection
     from triage.domain.notes import Instruction, KnownIssue, Notes, Notice
     from triage.reading.models import ReadingModels
-    from triage.reading.reader import Tools
+    from triage.reading.tools import Tools
 
 
 class Engine(NamedTuple):
@@ -31,7 +31,7 @@ class Engine(NamedTuple):
     @property
     def tools(self) -> Tools:
         """What the reader asks."""
-        from triage.reading.reader import Tools
+        from triage.reading.tools import Tools
 
         return Tools(
             self.recogniser, self.classifier.encoder, self.classifier.targets, self.reading

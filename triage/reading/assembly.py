@@ -69,6 +69,7 @@ class Draft:
     date: StatedDate | None = None
     status: Status = Status.RELEASED
     members: list[int] = field(default_factory=list)
+    assumed: list[str] = field(default_factory=list)
 
     @property
     def version(self) -> str:

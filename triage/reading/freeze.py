@@ -20,17 +20,21 @@ from triage.domain.notes import (
     Role,
     StatedDate,
     Status,
+    UnitVersion,
 )
 from triage.reading import facts as facts_of
 from triage.reading.assembly import Draft, Named
 from triage.reading.candidates import Surround
 from triage.reading.dates import Order, settle
 from triage.reading.facts import Facts
+from triage.reading.linear import dense_chances, summary
 from triage.reading.statements import Statement, place_of
 
 if TYPE_CHECKING:
-    from triage.reading.reader import Read, Tools
+    from triage.reading.tools import Read, Tools
 
+_GUESSED_FROM = 0.5
+_MOST_READ = 16  # changes from which the unit is guessed
 _WORD = re.compile(r"[^\W_]+(?:[._][^\W_]+)*")
 
 
@@ -75,16 +79,30 @@ class _Parts(NamedTuple):
 def frozen(draft: Draft, found: Read, known: Known) -> tuple[Release, list[str]]:
     """The release, and what had to be assumed of it."""
     component = _component(draft, found)
+    units = draft.units
+    if not component:
+        component = _guessed(draft, found, known)
+        if component:
+            draft.assumed.append(
+                f"the unit is not named; the changes read like those of: {component}"
+            )
+        if component and draft.version:
+            line = place_of(found.statements[draft.first].mapped, known.starts).line
+            units = [
+                UnitVersion(component=component, name="", version=draft.version, line=line),
+                *units,
+            ]
     date, said = _date(draft, known)
     parts = _Parts([], [], [], [], [])
     for number in draft.members:
         _take(number, found, known, component, parts)
     first = draft.first if draft.title else (draft.members[0] if draft.members else 0)
-    assumed = [] if draft.version else ["no version is stated"]
+    if not draft.version:
+        draft.assumed.append("no version is stated")
     release = Release(
         title=draft.title,
         component=component,
-        unit=next((u.name for u in draft.units if u.component == component and u.name), ""),
+        unit=next((u.name for u in units if u.component == component and u.name), ""),
         version=draft.version,
         date=date,
         status=draft.status,
@@ -93,8 +111,8 @@ def frozen(draft: Draft, found: Read, known: Known) -> tuple[Release, list[str]]
         instructions=tuple(parts.instructions),
         known_issues=tuple(parts.issues),
         notices=tuple(parts.notices),
-        units=tuple(draft.units),
-        assumed=tuple(assumed),
+        units=tuple(units),
+        assumed=tuple(draft.assumed),
         place=place_of(found.statements[first].mapped, known.starts),
     )
     if draft.status is Status.WITHDRAWN and not any(n.kind.against for n in parts.notices):
@@ -116,6 +134,21 @@ def _component(draft: Draft, found: Read) -> str:
             return unit.component
     numbers = [draft.first, *draft.members[:1]] if draft.title else draft.members[:1]
     return next((found.statements[n].context.unit for n in numbers), "")
+
+
+def _guessed(draft: Draft, found: Read, known: Known) -> str:
+    """Whose notes they seem to be, '' where that is not likely enough."""
+
+    changes = [n for n in draft.members if found.statements[n].role is Role.CHANGE]
+    if not changes:
+        return ""
+    pairs = [
+        (f" : {found.statements[n].context.heading}", found.statements[n].text) for n in changes
+    ]
+    row = summary(known.tools.encoder.vectors(pairs[:_MOST_READ]))
+    chances = dense_chances(known.tools.models.unit, row)
+    best = max(chances, key=lambda name: chances[name])
+    return best if chances[best] >= _GUESSED_FROM else ""
 
 
 def _date(draft: Draft, known: Known) -> tuple[StatedDate | None, list[str]]:

@@ -4,6 +4,7 @@
       manifest.json           protocol, digests, classes of the linear models, thresholds
       roles.NAME.npy          float32, the network of roles
       MODEL.weights.npy       float16 (buckets, classes), and MODEL.bias.npy float32 (classes,)
+      unit.weights.npy        float16 (size, components), and unit.bias.npy: whose notes they are
 
 To change the layout, raise PROTOCOL and fit again.
 """
@@ -28,7 +29,7 @@ from triage.reference.shipped import folder
 PROTOCOL = 1
 NAME = "reading.zip"
 _MEND = "restore the file, or install the package again"
-_LINEAR = ("lines", "clauses", "versions", "days", "values")
+_LINEAR = ("lines", "clauses", "versions", "days", "values", "unit")
 
 
 class Thresholds(Frozen):
@@ -63,6 +64,7 @@ class ReadingModels(NamedTuple):
     cutter: Cutter
     facts: FactModels
     roles: RoleNetwork
+    unit: Linear
     thresholds: Thresholds
     manifest: Manifest
     sha256: str
@@ -111,6 +113,7 @@ def _unpack(manifest: Manifest, members: dict[str, bytes]) -> ReadingModels:
         Cutter(linear["lines"], linear["clauses"]),
         FactModels(linear["versions"], linear["days"], linear["values"]),
         RoleNetwork(roles),
+        linear["unit"],
         manifest.thresholds,
         manifest,
         "",

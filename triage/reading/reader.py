@@ -4,60 +4,26 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from functools import cache
-from typing import NamedTuple
 
-import numpy as np
-
-from triage.classify.encoder import Encoder
 from triage.classify.heads import Heads
-from triage.classify.recogniser import Recogniser
 from triage.domain.notes import Aside, Notes, Role, Source, SourceFormat
 from triage.errors import SourceError
 from triage.reading import facts as facts_of
 from triage.reading.assembly import Assembler, Draft, Named, weighs
-from triage.reading.atoms import Atom, atoms_of
+from triage.reading.atoms import atoms_of
 from triage.reading.candidates import Surround
 from triage.reading.context import Context, contexts, heading_rank
 from triage.reading.dates import order_of_days
-from triage.reading.facts import Facts
 from triage.reading.formats import document_blocks
 from triage.reading.formats.blocks import Block
 from triage.reading.freeze import Known, Numbers, frozen
 from triage.reading.language import understood
-from triage.reading.models import ReadingModels
 from triage.reading.roles import heading_vectors, layout_features
+from triage.reading.running_text import from_running_text
 from triage.reading.statements import Statement, line_starts, place_of, statements_of
+from triage.reading.tools import Read, Tools
 from triage.reading.version_lines import first_component as component_in
 from triage.reading.version_lines import stated_in
-
-
-class Tools(NamedTuple):
-    """What reads: built once a process."""
-
-    recogniser: Recogniser
-    encoder: Encoder
-    targets: tuple[str, ...]
-    models: ReadingModels
-
-
-@cache
-def shipped_tools() -> Tools:
-    """The tools that come with the package."""
-    from triage.classify import encoder_file
-    from triage.reading import models
-
-    opened = encoder_file.shipped()
-    return Tools(Recogniser(), opened.encoder, opened.manifest.targets, models.shipped())
-
-
-class Read(NamedTuple):
-    """A document's statements with the encoder's scores (statements, targets) and their facts."""
-
-    statements: tuple[Statement, ...]
-    scores: np.ndarray[tuple[int, int], np.dtype[np.float64]]
-    facts: tuple[Facts, ...]
-    following: tuple[Atom | None, ...]
 
 
 def read(data: bytes, name: str, tools: Tools, *, format: SourceFormat | None = None) -> Notes:
@@ -146,6 +112,8 @@ def notes_of(found: Read, tools: Tools, source: Source, text: str, remarks: Sequ
         if statement.role is Role.HEADING:
             assembler.heading(statement, heading_rank(statement.atom, found.following[number]))
     drafts = assembler.finish()
+    for draft in drafts:
+        from_running_text(draft, found)
     order = order_of_days(d.date for d in drafts if d.date)
     known = Known(_names(drafts), order, starts, text, tools, Heads(tools.targets), Numbers())
     releases, said = [], list(remarks)

@@ -122,7 +122,8 @@ def read_labels(folder: Path) -> tuple[LabelledItem, ...]:
 
 
 def _as_read(folder: Path, labels: Sequence[LabelledItem]) -> list[tuple[Item, Release | None]]:
-    from triage.reading.reader import read, shipped_tools
+    from triage.reading.reader import read
+    from triage.reading.tools import shipped_tools
 
     tools = shipped_tools()
     starts: dict[tuple[str, int], tuple[Item, Release]] = {}

@@ -9,16 +9,19 @@ from pathlib import Path
 import numpy as np
 
 from triage.classify.encoder import Encoder
+from triage.domain.corpus import CorpusItem
 from triage.reading.linear import Linear
 from triage.reading.models import PROTOCOL, Manifest, Thresholds, save
 from triage.reading.roles import Floats
 from triage.reference.shipped import folder
 from triage.training.corpora import Corpora, corpora_digest
+from triage.training.corpus import read_corpus
 from triage.training.documents import Span, tag_of
 from triage.training.examples import Labelled, before
 from triage.training.facts_fit import fit_facts
-from triage.training.held_out import style_kept_out
+from triage.training.held_out import kept_out, style_kept_out
 from triage.training.roles_fit import fit_roles, sequence
+from triage.training.unit_fit import fit_unit
 
 
 def vectors_of(found: Labelled, encoder: Encoder) -> Floats:
@@ -48,6 +51,12 @@ def single_statements(place: Path | None = None) -> list[tuple[Span, str, str]]:
     return found
 
 
+def seen_items() -> list[CorpusItem]:
+    """The labelled items that are fitted to."""
+    items = read_corpus()
+    return [item for item, out in zip(items, kept_out(items), strict=True) if not out]
+
+
 def fit_reading(
     corpora: Corpora,
     encoder: Encoder,
@@ -68,6 +77,7 @@ def fit_reading(
         "versions": facts.versions,
         "days": facts.days,
         "values": facts.values,
+        "unit": fit_unit(encoder, seen_items(), corpora.documents),
     }
     manifest = Manifest(
         protocol=PROTOCOL,

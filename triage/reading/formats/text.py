@@ -21,6 +21,12 @@ MARKER = re.compile(
     r"|\[[ xX*+!\d.]{1,4}\](?=\s)|\d{8}:(?=\s)"
     r"|\d{1,2}(?=\s{2,8}[A-Z]))\s{0,8}"
 )
+# Who said it and when, as chats put it in front: '[19:02] name: ', '12/03/26, 19:02 - name: '.
+_SPEAKER = re.compile(
+    r"\[?(?:\d{1,4}[./-]\d{1,2}[./-]\d{1,4},? {1,2})?\d{1,2}:\d{2}(?::\d{2})?(?: ?[ap]m)?\]?"
+    r"(?: ?[-–] ?| {1,3})[^:\n]{1,40}+: {1,3}",
+    re.I,
+)
 _SECTION = re.compile(r"(\d{1,2}(?:\.\d{1,2}){1,3})\.?\s{1,8}(?=[A-Z\"'(])")
 _RULE = re.compile(r"[-=_*~#+|:.\s─-╿]{3,}\Z")
 _WIDE = re.compile(r" {3,}")
@@ -70,10 +76,15 @@ def _line(raw: Mapped, text: str, gap: int, ruled: bool, sections: set[str]) -> 
         return None
     indent = len(body) - len(words)
     offset = lead + indent
-    mark = MARKER.match(words) or _section(words, sections)
     marker = ""
+    speaker = _SPEAKER.match(words)
+    if speaker and speaker.end() < len(words):
+        marker = speaker[0].strip()
+        offset += speaker.end()
+        words = words[speaker.end() :]
+    mark = MARKER.match(words) or _section(words, sections)
     if mark and mark.end() < len(words):
-        marker = mark[0].strip()
+        marker = marker or mark[0].strip()
         sections.add(marker.strip("(). "))
         offset += mark.end()
     mapped = plain(raw.part(offset, len(text)))
