@@ -22,6 +22,7 @@ MARKER = re.compile(
 )
 _SECTION = re.compile(r"(\d{1,2}(?:\.\d{1,2}){1,3})\.?\s{1,8}(?=[A-Z\"'(])")
 _RULE = re.compile(r"[-=_*~#+|:.\s─-╿]{3,}\Z")
+_APART = re.compile(r" {3}|[\t|│┃]")
 _WIDE = re.compile(r" {3,}")
 _TAB = re.compile(r"\t")
 _BAR = re.compile(r"[|│┃]")
@@ -101,6 +102,8 @@ def _section(words: str, sections: set[str]) -> re.Match[str] | None:
 
 def _fields(raw: Mapped, text: str, offset: int) -> tuple[tuple[Field, ...], bool]:
     """The columns of a line: parted by tabs, bars or three blanks; whether they are numbered."""
+    if not _APART.search(text, offset):
+        return (Field(offset, len(text), raw),), False
     by_number = True
     if _BAR.search(text, offset):
         gaps = list(_BAR.finditer(text, offset))
