@@ -146,6 +146,43 @@ def test_modules_and_functions_stay_small(module: Path) -> None:
             assert lines <= LONGEST_FUNCTION, node.name
 
 
+SURROUNDINGS = {"date.today", "datetime.now", "datetime.utcnow", "time.time", "os.environ"}
+KNOWS = {
+    "app/environment.py",
+    "storage/user_folder.py",  # TRIAGE_HOME
+    "journal/database.py",  # TRIAGE_JOURNAL
+    "journal/writer.py",  # an entry carries the moment it is written, under the lock
+}
+
+
+def surroundings(source: str) -> set[str]:
+    """What a source asks of the clock and the environment."""
+    names = [ast.unparse(n) for n in ast.walk(ast.parse(source)) if isinstance(n, ast.Attribute)]
+    return SURROUNDINGS & {".".join(name.split(".")[-2:]) for name in names}
+
+
+@each_module
+def test_only_the_use_cases_know_clock_and_environment(module: Path) -> None:
+    if str(module.relative_to(PACKAGE)) not in KNOWS:
+        assert not surroundings(module.read_text(encoding="utf-8"))
+
+
+def test_a_clock_is_seen() -> None:
+    assert surroundings("import datetime as dt\nday = dt.date.today()")
+
+
+@each_module
+def test_faces_read_judge_and_advise_through_the_use_cases(module: Path) -> None:
+    """What an advice is made from is gathered in `app/gather.py` alone."""
+    if room(module) not in FACES:
+        return
+    found = set(imported(module.read_text(encoding="utf-8")))
+    rooms = {name.split(".")[1] for name in found if name.startswith("triage.")}
+    assert not {"storage", "notes", "reading", "classify", "training", "watch"} & rooms
+    assert not {name for name in found if name.startswith("triage.advice.assess")}
+    assert "triage.kit.load" not in found and "triage.reports.read" not in found
+
+
 def test_no_pickle_anywhere() -> None:
     for module in MODULES:
         source = module.read_text(encoding="utf-8")

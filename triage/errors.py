@@ -4,7 +4,7 @@ TriageError            exit status 2; one line for the user
 ├── SourceError        release notes that cannot be read
 ├── ConfigError        a policy, kit, vocabulary or other settings file that does not hold
 ├── ModelError         a model file that is missing, altered or of another version
-└── StoreError         looks, snapshots, runs or journal that cannot be read or written
+└── StoreError         reports, snapshots, runs or journal that cannot be read or written
 
 Each error says what is wrong, where (file and line when known), and the mend.
 """

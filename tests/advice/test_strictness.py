@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 
 from tests.advice import situations_made as making
 from triage.advice import assess, matrix, presets
-from triage.advice.course import allowed, course
-from triage.advice.strictness import STEPS, between, step_of, verdicts
+from triage.advice.policy_scale import STEPS, between, step_of, verdicts
+from triage.advice.projection import allowed, course
 from triage.domain.advice import Verdict
 from triage.domain.policy import Level, Policy
 

@@ -45,7 +45,7 @@ def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setenv("TRIAGE_HOME", str(tmp_path))
     for file in DEMO.glob("*.toml"):
         (tmp_path / file.name).write_bytes(file.read_bytes())
-    (tmp_path / "looks.jsonl").write_bytes((DEMO / "looks.jsonl").read_bytes())
+    (tmp_path / "reports.jsonl").write_bytes((DEMO / "reports.jsonl").read_bytes())
     (tmp_path / "policy.toml").write_text('preset = "eager"\nmin_days_flight = 9\n')
     from triage.classify.corrections import settle
 
@@ -67,7 +67,7 @@ def expected(home: Path, machine: Engine) -> Advice:
     data = NOTES.read_bytes()
     judged = read_and_judge(data, NOTES.name, machine)
     inputs = gather(judged.notes, data, Wanted(day=DAY))
-    assert inputs.evidence and inputs.looks and inputs.policy.min_days_flight == 9
+    assert inputs.evidence and inputs.reports and inputs.policy.min_days_flight == 9
     assert any(inputs.recorded.values())
     return advise(judged, inputs)
 

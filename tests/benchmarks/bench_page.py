@@ -108,8 +108,8 @@ def main() -> None:
         os.environ["TRIAGE_HOME"] = home
         kit = folder("corpora") / "demo" / "kit.toml"
         (Path(home) / "kit.toml").write_bytes(kit.read_bytes())
-        looks = folder("corpora") / "demo" / "looks.jsonl"
-        (Path(home) / "looks.jsonl").write_bytes(looks.read_bytes())
+        reports = folder("corpora") / "demo" / "reports.jsonl"
+        (Path(home) / "reports.jsonl").write_bytes(reports.read_bytes())
         address = f"http://127.0.0.1:{PORT}"
         desk = Desk(lambda: DAY)
         client = TestClient(

@@ -32,7 +32,7 @@ def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.delenv("TRIAGE_JOURNAL", raising=False)
     monkeypatch.delenv("TRIAGE_PILOT", raising=False)
     (tmp_path / "kit.toml").write_text(KIT)
-    (tmp_path / "looks.jsonl").write_text(LOOK)
+    (tmp_path / "reports.jsonl").write_text(LOOK)
     return tmp_path
 
 
@@ -65,7 +65,7 @@ def test_a_decision_from_keeping_to_what_it_teaches(home: Path) -> None:
     apart = ("--apart", f"heron={against}", "--decision", "follow", "--reason", "job")
     keep(*apart, "--review", "2026-12-01")
     out = run("show", "1")
-    assert "frost on the slate roof" in out and "by b." in out and "1 looks counted of 1" in out
+    assert "frost on the slate roof" in out and "by b." in out and "1 reports counted of 1" in out
     assert run("show", "1", "--notes").startswith("# Quillmere Heron 2: release notes")
     assert [json.loads(x)["record"]["seq"] for x in run("list", "--json").splitlines()] == [2, 1]
     assert "against the advice" in run("list", "--only", "decision", "--limit", "1")

@@ -44,10 +44,10 @@ def run(*words: str) -> str:
 
 
 def looked(home: Path, *days: str, seen: str = "clean", users: int = 1) -> None:
-    with (home / "looks.jsonl").open("a") as file:
+    with (home / "reports.jsonl").open("a") as file:
         for day in days:
-            look = {"day": day, "version": "3.6.0", "seen": seen, "users": users, "where": day}
-            file.write(json.dumps(look) + "\n")
+            report = {"day": day, "version": "3.6.0", "seen": seen, "users": users, "where": day}
+            file.write(json.dumps(report) + "\n")
 
 
 def rows(today: str, *words: str) -> list[dict[str, object]]:
@@ -58,20 +58,20 @@ def add(home: Path, *words: str) -> str:
     return run("add", str(home / "notes.md"), "--today", "2026-11-03", *words)
 
 
-def test_what_to_look_for_and_when(home: Path) -> None:
+def test_what_to_watch_for_and_when(home: Path) -> None:
     assert "Nothing is under watch" in run()
     assert "Under watch: notes.md" in add(home)
     assert "Under watch already, since 2026-11-03: notes.md" in add(home, "--name", "other")
     (row,) = rows("2026-11-04")
     assert row["verdict"] == "wait-and-watch" and row["version"] == "3.6.0"
-    assert (row["last_look"], row["next_look"], row["every"]) == (None, "2026-11-03", 3)
+    assert (row["last_report"], row["next_check"], row["every"]) == (None, "2026-11-03", 3)
     text = run("--today", "2026-11-04")
     assert "2026-11-03" in text and "1 day late" in text
-    assert "What to look for: Quillmere Heron 2 3.6.0 (heron)" in text
+    assert "What to watch for: Quillmere Heron 2 3.6.0 (heron)" in text
     assert "- return to home: it may not come home" in text
     looked(home, "2026-11-05", "2026-12-09")  # the second is to come
     (row,) = rows("2026-11-06")
-    assert (row["last_look"], row["next_look"]) == ("2026-11-05", "2026-11-08")
+    assert (row["last_report"], row["next_check"]) == ("2026-11-05", "2026-11-08")
     assert "2026-11-08  in 2 days" in run("--today", "2026-11-06")
 
 
@@ -81,7 +81,7 @@ def test_advice_that_turned_says_so_first(home: Path) -> None:
     run("add", str(home / "new.md"), "--today", "2026-11-02")
     found = rows("2026-11-04")
     assert [r["verdict"] for r in found] == ["wait-and-watch"] * 2
-    assert found[0]["version"] == "3.7.0"  # its look is due first
+    assert found[0]["version"] == "3.7.0"  # its report is due first
     looked(home, "2026-11-20", users=400)
     found = rows("2026-11-28", "--policy", "eager")
     assert [(r["version"], r["verdict"]) for r in found] == [

@@ -87,7 +87,7 @@ def kept(
         unit="",
         kit=Kit(units=(unit,)),
         policy=POLICY,
-        looks=(),
+        reports=(),
         evidence=(),
         recorded={},
         model_sha256="0" * 64,

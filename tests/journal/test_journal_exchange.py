@@ -18,7 +18,7 @@ from tests.journal import making
 from tests.journal.making import DAY, outcome
 from triage.domain.journal import Kept, Result
 from triage.domain.kit import Job
-from triage.domain.reports import Look, Seen
+from triage.domain.reports import FieldReport, Seen
 from triage.errors import StoreError
 from triage.journal.anonymise import Names, nameless_case
 from triage.journal.csv_export import csv_lines
@@ -44,8 +44,10 @@ SECRETS = (
 def filled(journal: Journal) -> Journal:
     payload, attachments = making.kept("=frost at Annas chapel", due=DAY, notes="- Lindenweg\x00 é")
     kit = payload.kit.model_copy(update={"jobs": (Job(day=DAY, what="chapel, Lindenweg 3"),)})
-    look = Look(day=DAY, where="forum of anna", version="3.6.0", seen=Seen.CLEAN, words="3 of us")
-    payload = payload.model_copy(update={"kit": kit, "looks": (look,)})
+    report = FieldReport(
+        day=DAY, where="forum of anna", version="3.6.0", seen=Seen.CLEAN, words="3 of us"
+    )
+    payload = payload.model_copy(update={"kit": kit, "reports": (report,)})
     journal.add(payload, attachments, words_of(payload, None), pilot="anna")
     making.add(journal, "two", choice=making.WAIT)
     problem = outcome(

@@ -7,11 +7,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from triage.domain.reports import Look, Seen
+from triage.domain.reports import FieldReport, Seen
 from triage.reports import grouped, likeness
 
 
-def look(day: int = 1, **changes: Any) -> Look:
+def report(day: int = 1, **changes: Any) -> FieldReport:
     stated = {
         "day": dt.date(2026, 5, 1) + dt.timedelta(days=day - 1),
         "where": "pilots' board",
@@ -19,10 +19,10 @@ def look(day: int = 1, **changes: Any) -> Look:
         "seen": Seen.PROBLEM,
         "words": "lost the live picture twice on the way home",
     }
-    return Look.model_validate({**stated, **changes})
+    return FieldReport.model_validate({**stated, **changes})
 
 
-# Whether two looks are one report; common practice, no source.
+# Whether two reports are one report; common practice, no source.
 @pytest.mark.parametrize(
     ("changes", "one"),
     [
@@ -42,22 +42,22 @@ def look(day: int = 1, **changes: Any) -> Look:
     ],
 )
 def test_one_report_or_two(changes: dict[str, Any], one: bool) -> None:
-    assert len(grouped([look(), look(**changes)])) == (1 if one else 2)
+    assert len(grouped([report(), report(**changes)])) == (1 if one else 2)
 
 
 def test_other_functions_are_other_reports() -> None:
-    assert len(grouped([look(function="video-view"), look(function="landing")])) == 2
+    assert len(grouped([report(function="video-view"), report(function="landing")])) == 2
 
 
-def test_looks_without_words() -> None:
+def test_reports_without_words() -> None:
     clean: dict[str, Any] = {"seen": Seen.CLEAN, "words": ""}
-    again = grouped([look(users=200, **clean), look(9, users=350, **clean)])
-    assert len(again) == 1 and again[0].counted.users == 350 and len(again[0].looks) == 2
+    again = grouped([report(users=200, **clean), report(9, users=350, **clean)])
+    assert len(again) == 1 and again[0].counted.users == 350 and len(again[0].reports) == 2
     assert again[0].reason == "same place, no words"
-    assert len(grouped([look(**clean), look(where="club", **clean)])) == 2
+    assert len(grouped([report(**clean), report(where="club", **clean)])) == 2
     nowhere: dict[str, Any] = {"where": "", **clean}
-    assert len(grouped([look(**nowhere), look(**nowhere)])) == 1
-    assert len(grouped([look(**nowhere), look(2, **nowhere)])) == 2
+    assert len(grouped([report(**nowhere), report(**nowhere)])) == 1
+    assert len(grouped([report(**nowhere), report(2, **nowhere)])) == 2
 
 
 def test_every_figure_of_the_rule_has_its_reason() -> None:
@@ -66,7 +66,7 @@ def test_every_figure_of_the_rule_has_its_reason() -> None:
 
 
 some = st.builds(
-    look,
+    report,
     st.integers(1, 28),
     where=st.sampled_from(["", "club", "board", "boards"]),
     words=st.sampled_from(["", "lost the picture", "lost the picture!", "lost picture", "drift"]),
@@ -77,18 +77,23 @@ some = st.builds(
 
 
 @given(st.lists(some, max_size=12), some)
-def test_a_look_added_never_takes_evidence_away(before: list[Look], added: Look) -> None:
+def test_a_report_added_never_takes_evidence_away(
+    before: list[FieldReport], added: FieldReport
+) -> None:
     old, new = grouped(before), grouped([*before, added])
     assert len(old) <= len(new) <= len(old) + 1
     for was, now in zip(old, new, strict=False):
-        assert now.counted.users >= was.counted.users and now.looks[: len(was.looks)] == was.looks
+        assert (
+            now.counted.users >= was.counted.users
+            and now.reports[: len(was.reports)] == was.reports
+        )
     for seen in Seen:
         users = [sum(g.counted.users for g in x if g.counted.seen is seen) for x in (old, new)]
         assert users[0] <= users[1]
 
 
 @given(st.lists(some, max_size=12))
-def test_no_look_is_lost(looks: list[Look]) -> None:
-    groups = grouped(looks)
-    assert sorted(map(str, looks)) == sorted(str(x) for group in groups for x in group.looks)
-    assert all(bool(group.reason) == (len(group.looks) > 1) for group in groups)
+def test_no_report_is_lost(reports: list[FieldReport]) -> None:
+    groups = grouped(reports)
+    assert sorted(map(str, reports)) == sorted(str(x) for group in groups for x in group.reports)
+    assert all(bool(group.reason) == (len(group.reports) > 1) for group in groups)

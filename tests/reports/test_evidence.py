@@ -4,7 +4,7 @@ import datetime as dt
 
 from triage.domain.advice import Evidence
 from triage.domain.notes import Notes, Place, Release, Source, SourceFormat, Status
-from triage.domain.reports import Look, Seen
+from triage.domain.reports import FieldReport, Seen
 from triage.reports import evidence_for, grouped
 
 PLACE = Place(start=0, end=0, line=1, end_line=1)
@@ -24,8 +24,10 @@ def release(version: str, component: str = "aircraft", unit: str = "") -> Releas
     )
 
 
-def look(day: int, version: str, users: int = 1, component: str = "", unit: str = "") -> Look:
-    return Look(
+def report(
+    day: int, version: str, users: int = 1, component: str = "", unit: str = ""
+) -> FieldReport:
+    return FieldReport(
         day=dt.date(2026, 5, day),
         where="board",
         version=version,
@@ -36,7 +38,7 @@ def look(day: int, version: str, users: int = 1, component: str = "", unit: str 
     )
 
 
-def test_looks_find_their_release_and_count_once() -> None:
+def test_reports_find_their_release_and_count_once() -> None:
     notes = Notes(
         source=SOURCE,
         releases=(
@@ -45,17 +47,19 @@ def test_looks_find_their_release_and_count_once() -> None:
             release("1.3", unit="Quillmere Heron 2"),
         ),
     )
-    looks = [
-        look(1, "1.4", 200),
-        look(9, "v1.4", 350),
-        look(1, "2.0", component="app"),
-        look(1, "2.0", component="goggles"),
-        look(1, "1.3", unit="Heron 2"),
-        look(1, "1.3", unit="Heron 3"),
-        look(1, "9.9"),
+    reports = [
+        report(1, "1.4", 200),
+        report(9, "v1.4", 350),
+        report(1, "2.0", component="app"),
+        report(1, "2.0", component="goggles"),
+        report(1, "1.3", unit="Heron 2"),
+        report(1, "1.3", unit="Heron 3"),
+        report(1, "9.9"),
     ]
-    found, apart = evidence_for(notes, grouped(looks))
-    assert found[0] == Evidence(release=0, day=dt.date(2026, 5, 9), users=350, clean=True, looks=2)
+    found, apart = evidence_for(notes, grouped(reports))
+    assert found[0] == Evidence(
+        release=0, day=dt.date(2026, 5, 9), users=350, clean=True, reports=2
+    )
     assert [one.release for one in found] == [0, 1, 2]
     assert [(g.counted.version, g.counted.component, g.counted.unit) for g in apart] == [
         ("2.0", "goggles", ""),

@@ -10,12 +10,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from triage.domain.reports import Look, Seen
+from triage.domain.advice import Evidence
+from triage.domain.reports import FieldReport, Seen
 from triage.errors import StoreError
 from triage.reports import add, read
 
-CLEAN = Look(day=dt.date(2026, 5, 1), where="club", version="1.4", users=12, seen=Seen.CLEAN)
-BAD = Look(
+CLEAN = FieldReport(day=dt.date(2026, 5, 1), where="club", version="1.4", users=12, seen=Seen.CLEAN)
+BAD = FieldReport(
     day=dt.date(2026, 5, 2),
     version="1.4",
     seen=Seen.PROBLEM,
@@ -27,32 +28,32 @@ BAD = Look(
 @pytest.fixture(autouse=True)
 def path(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setenv("TRIAGE_HOME", str(tmp_path / "home"))
-    return tmp_path / "home" / "looks.jsonl"
+    return tmp_path / "home" / "reports.jsonl"
 
 
-def test_looks_come_back_in_order_and_are_the_users_alone(path: Path) -> None:
-    assert read().looks == ()
+def test_reports_come_back_in_order_and_are_the_users_alone(path: Path) -> None:
+    assert read().reports == ()
     assert add(CLEAN) == add(BAD) == ""
-    assert read().looks == (CLEAN, BAD) and read().torn == ""
+    assert read().reports == (CLEAN, BAD) and read().torn == ""
     assert path.read_text().count("\n") == 2
     assert stat.S_IMODE(path.stat().st_mode) == 0o600
 
 
-def test_every_way_a_write_can_be_cut_short_loses_only_that_look(path: Path) -> None:
+def test_every_way_a_write_can_be_cut_short_loses_only_that_report(path: Path) -> None:
     add(CLEAN)
     add(BAD)
     data = path.read_bytes()
     first = data.index(b"\n") + 1
     for cut in range(first, len(data)):
         path.write_bytes(data[:cut])
-        aside = path.with_name("looks.jsonl.torn")
+        aside = path.with_name("reports.jsonl.torn")
         aside.unlink(missing_ok=True)
         found = read()
         whole = cut == len(data) - 1  # only the line end is missing
-        assert found.looks == ((CLEAN, BAD) if whole else (CLEAN,))
+        assert found.reports == ((CLEAN, BAD) if whole else (CLEAN,))
         torn = add(BAD)
         assert torn == found.torn == ("" if whole else data[first:cut].decode())
-        assert read().looks == ((CLEAN, BAD, BAD) if whole else (CLEAN, BAD))
+        assert read().reports == ((CLEAN, BAD, BAD) if whole else (CLEAN, BAD))
         assert aside.exists() == bool(torn)
         if torn:
             assert aside.read_text() == torn + "\n"
@@ -62,7 +63,7 @@ def test_every_way_a_write_can_be_cut_short_loses_only_that_look(path: Path) -> 
 def test_a_damaged_line_is_named(path: Path, line: str) -> None:
     add(CLEAN)
     path.write_text(path.read_text() + line + "\n" + path.read_text())
-    with pytest.raises(StoreError, match=r"looks.jsonl:2: is no look: .*mend the line"):
+    with pytest.raises(StoreError, match=r"reports.jsonl:2: is no report: .*mend the line"):
         read()
 
 
@@ -76,10 +77,10 @@ def test_a_record_that_cannot_be_read_or_written_is_one_line(path: Path) -> None
 
 ADD = """
 import datetime as dt, sys
-from triage.domain.reports import Look, Seen
+from triage.domain.reports import FieldReport, Seen
 from triage.reports import add
 for n in range(10):
-    add(Look(day=dt.date(2026, 5, 1), version="1.4", users=n + 1, seen=Seen.CLEAN,
+    add(FieldReport(day=dt.date(2026, 5, 1), version="1.4", users=n + 1, seen=Seen.CLEAN,
              where=sys.argv[1]))
 """
 
@@ -87,7 +88,7 @@ for n in range(10):
 def test_two_processes_lose_nothing(path: Path) -> None:
     runs = [subprocess.Popen([sys.executable, "-c", ADD, name]) for name in "ab"]
     assert [run.wait(60) for run in runs] == [0, 0]
-    assert sorted((look.where, look.users) for look in read().looks) == [
+    assert sorted((report.where, report.users) for report in read().reports) == [
         (name, n + 1) for name in "ab" for n in range(10)
     ]
 
@@ -99,9 +100,22 @@ text = st.text(st.characters(codec="utf-8"), max_size=30)
 def test_any_words_come_back(where: str, words: str, version: str, users: int, seen: Seen) -> None:
     from tempfile import TemporaryDirectory
 
-    look = Look(
+    report = FieldReport(
         day=dt.date(2026, 5, 1), where=where, words=words, version=version, users=users, seen=seen
     )
     with TemporaryDirectory() as folder:
-        add(look, Path(folder) / "looks.jsonl")
-        assert read(Path(folder) / "looks.jsonl").looks == (look,)
+        add(report, Path(folder) / "reports.jsonl")
+        assert read(Path(folder) / "reports.jsonl").reports == (report,)
+
+
+def test_the_record_of_an_earlier_version_is_read_and_added_to(path: Path) -> None:
+    path.parent.mkdir()
+    old = path.with_name("looks.jsonl")
+    old.write_text(CLEAN.model_dump_json() + "\n")
+    add(BAD)
+    assert read().reports == (CLEAN, BAD) and not path.exists()
+
+
+def test_evidence_and_entries_of_an_earlier_version_are_read() -> None:
+    stated = {"release": 0, "day": "2026-05-01", "users": 3, "clean": True, "looks": 2}
+    assert Evidence.model_validate(stated).reports == 2

@@ -6,7 +6,7 @@ import pytest
 
 from triage.errors import ConfigError
 from triage.storage.toml_file import parse_toml
-from triage.watch.watch_intervals import Intervals, every, intervals, next_look
+from triage.watch.watch_intervals import Intervals, every, intervals, next_check
 
 RELEASED = dt.date(2026, 11, 1)
 ADDED = dt.date(2026, 11, 3)
@@ -24,16 +24,16 @@ def test_twice_a_week_for_two_weeks_then_weekly() -> None:
     assert all(row.reason and row.status == "assumption" for row in intervals())
 
 
-def test_the_first_look_is_due_at_once_and_the_next_after_the_last() -> None:
-    assert next_look(ADDED, RELEASED, None, None) == (ADDED, 3)
-    assert next_look(ADDED, RELEASED, on(15), None) == (on(18), 3)  # fourteen days old
-    assert next_look(ADDED, RELEASED, on(16), None) == (on(23), 7)
-    assert next_look(ADDED, None, on(17), None) == (on(20), 3)  # counted from the watch
+def test_the_first_report_is_due_at_once_and_the_next_after_the_last() -> None:
+    assert next_check(ADDED, RELEASED, None, None) == (ADDED, 3)
+    assert next_check(ADDED, RELEASED, on(15), None) == (on(18), 3)  # fourteen days old
+    assert next_check(ADDED, RELEASED, on(16), None) == (on(23), 7)
+    assert next_check(ADDED, None, on(17), None) == (on(20), 3)  # counted from the watch
 
 
-def test_no_look_is_later_than_the_day_the_advice_turns() -> None:
-    assert next_look(ADDED, RELEASED, on(28), on(30)) == (on(30), 7)
-    assert next_look(ADDED, RELEASED, on(28), on(20, 12)) == (on(5, 12), 7)
+def test_no_report_is_later_than_the_day_the_advice_turns() -> None:
+    assert next_check(ADDED, RELEASED, on(28), on(30)) == (on(30), 7)
+    assert next_check(ADDED, RELEASED, on(28), on(20, 12)) == (on(5, 12), 7)
 
 
 @pytest.mark.parametrize(

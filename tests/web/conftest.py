@@ -33,10 +33,10 @@ def machine() -> Engine:
 
 @pytest.fixture
 def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """A user folder with the demo's kit and looks as the operator's own."""
+    """A user folder with the demo's kit and reports as the operator's own."""
     place = tmp_path / "home"
     place.mkdir()
-    for name in ("kit.toml", "looks.jsonl"):
+    for name in ("kit.toml", "reports.jsonl"):
         (place / name).write_bytes((folder("corpora") / "demo" / name).read_bytes())
     monkeypatch.setenv("TRIAGE_HOME", str(place))
     monkeypatch.delenv("TRIAGE_JOURNAL", raising=False)

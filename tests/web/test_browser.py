@@ -82,7 +82,7 @@ def demo_text() -> str:
 
 
 def test_the_whole_job(page: Page) -> None:
-    """Paste, policy, correction, look, journal, and an update run ticked off at a phone's size."""
+    """Paste, policy, correction, report, journal, and an update run at a phone's size."""
     pasted(page, demo_text())
     page.get_by_role("link", name="conservative").click()
     status = page.get_by_role("status")
@@ -105,13 +105,13 @@ def test_the_whole_job(page: Page) -> None:
     assert "settled by you" in page.locator("#item-2").inner_text()
 
     page.get_by_role("link", name="Answer", exact=True).click()
-    before = len(read().looks)
-    form = page.locator("#looks")
+    before = len(read().reports)
+    form = page.locator("#reports")
     form.get_by_label("clean: flown without trouble").check()
     form.get_by_label("How many users").fill("3")
     form.get_by_role("button").click()
-    page.wait_for_url("**#looks")
-    assert len(read().looks) == before + 1
+    page.wait_for_url("**#reports")
+    assert len(read().reports) == before + 1
 
     page.get_by_label("Why (needed").fill("The frost comes first")
     page.get_by_role("button", name="Keep in the journal").click()
@@ -291,7 +291,7 @@ def test_wcag_2_2_aa(
     if (against := page.get_by_label("Against the advice to wait")).count():
         against.first.check()
     page.get_by_role("button", name="Begin the run for heron").click()
-    addresses = [start + path for path in ("/", "/looks", "/journal", "/journal/1", "/runs")]
+    addresses = [start + path for path in ("/", "/reports", "/journal", "/journal/1", "/runs")]
     addresses += [base + "?policy=conservative", base + "/items", base + "/paper"]
     addresses += [start + "/nowhere", start + "/runs/1", start + "/runs/1/paper"]
     found: dict[str, list[str]] = {}

@@ -68,7 +68,7 @@ def test_another_site_cannot_show_a_page_or_send_its_forms(client: TestClient) -
 
 
 def test_every_answer_carries_the_headers(client: TestClient) -> None:
-    for path in ("/", "/looks", "/journal", "/runs", "/nowhere", "/static/page.css"):
+    for path in ("/", "/reports", "/journal", "/runs", "/nowhere", "/static/page.css"):
         headers = client.get(path).headers
         policy = headers["content-security-policy"]
         assert "default-src 'none'" in policy and "frame-ancestors 'none'" in policy

@@ -10,7 +10,7 @@ import pytest
 from markupsafe import escape
 from starlette.testclient import TestClient
 
-from triage.advice.strictness import between
+from triage.advice.policy_scale import between
 from triage.app.read import Engine
 from triage.classify.corrections import corrections
 from triage.journal.store import open_journal
@@ -184,7 +184,7 @@ def test_paper_carries_its_own_style_and_no_other(
     assert "'sha256-" in policy and "unsafe" not in policy and "WAIT AND WATCH" in answer.text
 
 
-def test_a_look_is_added_and_counts(client: TestClient, paste: Paste, demo_notes: str) -> None:
+def test_a_report_is_added_and_counts(client: TestClient, paste: Paste, demo_notes: str) -> None:
     base = paste(demo_notes)
 
     def counted() -> float:
@@ -192,24 +192,24 @@ def test_a_look_is_added_and_counts(client: TestClient, paste: Paste, demo_notes
         assert found
         return float(found[1])
 
-    before, sum_before = len(read().looks), counted()
+    before, sum_before = len(read().reports), counted()
     form = {"notes": base.split("/")[2], "release": "0", "seen": "clean", "users": "40"}
     form |= {"words": "Forty of us, no trouble.", "where": "club", "query": STRICT}
-    sent = client.post("/looks", data=form)
-    assert sent.headers["location"] == f"{base}{STRICT}#looks"
-    assert len(read().looks) == before + 1 and read().looks[-1].unit
-    assert "Forty of us" in client.get("/looks").text
+    sent = client.post("/reports", data=form)
+    assert sent.headers["location"] == f"{base}{STRICT}#reports"
+    assert len(read().reports) == before + 1 and read().reports[-1].unit
+    assert "Forty of us" in client.get("/reports").text
     assert counted() == sum_before + 40 * 0.5  # the weight of a clean report there
 
 
-def test_a_look_that_does_not_hold_is_refused(client: TestClient) -> None:
+def test_a_report_that_does_not_hold_is_refused(client: TestClient) -> None:
     for form in (
         {"version": "1.0"},
         {"version": "1.0", "seen": "clean", "users": "many"},
         {"version": "1.0", "seen": "clean", "day": "2030-01-01"},
         {"version": "1.0", "seen": "clean", "function": "levitation"},
     ):
-        assert client.post("/looks", data=form).status_code == 409
+        assert client.post("/reports", data=form).status_code == 409
 
 
 def test_journal_keeps_finds_and_reminds(client: TestClient, paste: Paste, demo_notes: str) -> None:
@@ -269,13 +269,13 @@ def test_an_update_run_from_begin_to_end(client: TestClient, paste: Paste, demo_
 
 
 def test_two_tabs_lose_nothing(client: TestClient, paste: Paste, demo_notes: str) -> None:
-    """Looks, corrections and marks sent at the same time are all kept."""
+    """Reports, corrections and marks sent at the same time are all kept."""
     base, other = paste(demo_notes), paste("Release 9.1\n- Fixed the gimbal.\n")
-    before = len(read().looks)
+    before = len(read().reports)
 
     def tab(n: int) -> None:
         form = {"version": f"9.{n}", "seen": "clean", "users": "1", "words": f"tab {n}"}
-        assert client.post("/looks", data=form).status_code == 303
+        assert client.post("/reports", data=form).status_code == 303
         address = f"{base}/items/{n + 1}"
         assert client.post(address, data={"kind": "fix", "part": "1"}).status_code == 303
         assert client.get(other if n % 2 else base).status_code == 200
@@ -285,7 +285,7 @@ def test_two_tabs_lose_nothing(client: TestClient, paste: Paste, demo_notes: str
         one.start()
     for one in tabs:
         one.join()
-    assert len(read().looks) == before + 8 and len(corrections()) == 8
+    assert len(read().reports) == before + 8 and len(corrections()) == 8
     assert "gimbal" in client.get(other + "/items").text
 
 

@@ -30,6 +30,6 @@ def demo_wanted(policy: Policy | None = None) -> Wanted:
         policy=policy or policy_named("balanced"),
         kit=place / "kit.toml",
         day=DAY,
-        reports=place / "looks.jsonl",
+        reports=place / "reports.jsonl",
         recorded=False,
     )

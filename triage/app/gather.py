@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from functools import lru_cache
 from pathlib import Path
 from typing import NamedTuple
 
+from triage.advice.ground import release_day
 from triage.app.environment import today
+from triage.app.first_seen import first_seen
 from triage.app.policies import policy_named
-from triage.domain.advice import OwnRecord
+from triage.domain.advice import Evidence, OwnRecord
 from triage.domain.answer import Inputs
 from triage.domain.kit import Kit
 from triage.domain.notes import Notes
 from triage.domain.policy import Policy
-from triage.domain.reports import Look, LookGroup
+from triage.domain.reports import FieldReport, ReportGroup
 from triage.kit import load
 from triage.reports import evidence_for, grouped, read
 from triage.reports.evidence import is_about
@@ -43,28 +46,57 @@ class Wanted(NamedTuple):
 def gather(notes: Notes, data: bytes, wanted: Wanted) -> Inputs:
     """Kit, policy, field reports, recorded settings and own priors for an advice on `notes`."""
     kit = load(wanted.kit)
+    day = wanted.day or today()
     found = field_reports(wanted.reports)
+    evidence = evidence_for(notes, found.groups)[0]
     flights, record = _own_priors(wanted.journal) if wanted.own_priors else ({}, {})
     return Inputs(
         data=data,
         kit=kit,
         policy=wanted.policy or policy_named(),
-        day=wanted.day or today(),
-        evidence=evidence_for(notes, found.groups)[0],
-        looks=tuple(k for k in found.looks if any(is_about(k, r) for r in notes.releases)),
+        day=day,
+        evidence=evidence,
+        reports=tuple(k for k in found.reports if any(is_about(k, r) for r in notes.releases)),
         unit=wanted.unit,
         recorded=recorded_settings(kit) if wanted.recorded else {},
         prior_flights=flights,
         prior_record=record,
-        remarks=(_TORN,) if found.torn else (),
+        remarks=(*((_TORN,) if found.torn else ()), *_too_early(notes, evidence, day)),
+        first_seen=first_seen(notes.source.sha256, day) if wanted.recorded else day,
+        needs=needs_met(notes, kit.needs),
+    )
+
+
+def needs_met(notes: Notes, needs: Sequence[str]) -> dict[str, dict[str, float]]:
+    """The chance that an item meets a need, by need and item ref; 0 is left out."""
+    items = [item for release in notes.releases for item in release.items]
+    if not needs or not items:
+        return {need: {} for need in needs}
+    from triage.classify.needs import need_chances
+
+    chances = need_chances(needs, [item.text for item in items])
+    return {
+        need: {item.ref: float(c) for item, c in zip(items, row, strict=True) if c > 0}
+        for need, row in zip(needs, chances, strict=True)
+    }
+
+
+def _too_early(notes: Notes, evidence: Sequence[Evidence], day: dt.date) -> tuple[str, ...]:
+    """What is said of field reports dated before the release that they speak of."""
+    came = {n: release_day(r.date, day) for n, r in enumerate(notes.releases)}
+    early = [e for e in evidence if (out := came[e.release]) is not None and e.day < out]
+    return tuple(
+        f"a field report of {e.day.isoformat()} is left out: {notes.releases[e.release].version} "
+        "was not out by then"
+        for e in early
     )
 
 
 class FieldReports(NamedTuple):
     """The record, the same in groups that say the same, and a last line that was cut short."""
 
-    looks: tuple[Look, ...]
-    groups: tuple[LookGroup, ...]
+    reports: tuple[FieldReport, ...]
+    groups: tuple[ReportGroup, ...]
     torn: str
 
 
@@ -85,7 +117,7 @@ _TORN = "the last field report was not written to its end and is left out"
 @lru_cache(maxsize=4)
 def _grouped(file: Path, stamp: object) -> FieldReports:
     found = read(file)
-    return FieldReports(found.looks, tuple(grouped(found.looks)), found.torn)
+    return FieldReports(found.reports, tuple(grouped(found.reports)), found.torn)
 
 
 def _own_priors(journal: str | None) -> tuple[dict[str, float], dict[str, OwnRecord]]:

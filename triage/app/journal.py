@@ -50,10 +50,12 @@ def advise_again(judged: JudgedNotes, stored: Kept) -> Advice:
         policy=stored.policy,
         day=stored.day,
         evidence=stored.evidence,
-        looks=stored.looks,
+        reports=stored.reports,
         unit=stored.unit,
         recorded=stored.recorded,
         prior_flights=stored.prior_flights,
         prior_record=stored.prior_record,
+        first_seen=stored.first_seen,
+        needs=stored.needs,
     )
     return advise(judged, inputs)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Iterator, Sequence
 
-from triage.advice.weigh import release_day
+from triage.advice.ground import release_day
 from triage.app.assess import advise
 from triage.app.environment import today
 from triage.app.gather import Wanted, gather
@@ -13,14 +13,16 @@ from triage.app.read import Engine, read_and_judge
 from triage.domain.advice import Verdict
 from triage.domain.answer import Advice, UnitAdvice
 from triage.domain.notes import Release, SourceFormat
-from triage.domain.reports import Look
+from triage.domain.reports import FieldReport
 from triage.domain.watch import Watch, Watched
 from triage.errors import SourceError, StoreError
-from triage.notes import read
+from triage.reading.formats import document_blocks
 from triage.reports.evidence import is_about
-from triage.watch.watch_intervals import next_look
-from triage.watch.watch_store import data_of, watched
+from triage.watch.watch_intervals import next_check
+from triage.watch.watch_store import data_of, drop, watched
 from triage.watch.watch_store import keep as store
+
+__all__ = ["drop", "keep", "reassess", "watched"]
 
 _ORDER = {Verdict.UPDATE: 0, Verdict.WAIT: 1, None: 2}
 
@@ -45,8 +47,8 @@ def reassess(
             fault(str(error))
             continue
         inputs = gather(judged.notes, data, wanted._replace(unit=notes.unit))
-        rows += rows_of(notes, advise(judged, inputs), inputs.looks, inputs.day)
-    return tuple(sorted(rows, key=lambda w: (_ORDER[w.verdict], w.next_look or dt.date.max)))
+        rows += rows_of(notes, advise(judged, inputs), inputs.reports, inputs.day)
+    return tuple(sorted(rows, key=lambda w: (_ORDER[w.verdict], w.next_check or dt.date.max)))
 
 
 def keep(
@@ -62,7 +64,7 @@ def keep(
 
     `called` is what to call them, else `name`. SourceError when they cannot be read.
     """
-    source = read(data, name, format=format).source
+    source = document_blocks(data, name, format).source
     new = Watched(
         sha256=source.sha256,
         name=called.strip() or source.name,
@@ -82,7 +84,7 @@ def keep(
 
 
 def rows_of(
-    notes: Watched, answer: Advice, looks: Sequence[Look], today: dt.date
+    notes: Watched, answer: Advice, reports: Sequence[FieldReport], today: dt.date
 ) -> Iterator[Watch]:
     """A row for each group of units that the notes concern; one without units where none is."""
     if not answer.units:
@@ -96,21 +98,21 @@ def rows_of(
             headline="These notes hold no release for a unit of your kit",
         )
     for unit in answer.units:
-        yield _row(notes, answer, unit, looks, today)
+        yield _row(notes, answer, unit, reports, today)
 
 
 def _row(
-    notes: Watched, answer: Advice, unit: UnitAdvice, looks: Sequence[Look], today: dt.date
+    notes: Watched, answer: Advice, unit: UnitAdvice, reports: Sequence[FieldReport], today: dt.date
 ) -> Watch:
     advice, scope = unit.assessment, unit.scope
     releases = answer.judged.notes.releases
     release = None if advice.subject is None else releases[advice.subject]
     ahead = [releases[candidate.release] for candidate in advice.candidates]
-    last = _last_look(ahead, looks, today)
+    last = _last_report(ahead, reports, today)
     due = every = None
     if release is not None and advice.verdict is Verdict.WAIT:
         released = release_day(release.date, today)
-        due, every = next_look(notes.added, released, last, advice.until)
+        due, every = next_check(notes.added, released, last, advice.until)
     return Watch(
         notes=notes,
         units=scope.labels,
@@ -121,19 +123,19 @@ def _row(
         headline=advice.headline,
         warning=advice.warning,
         until=advice.until,
-        look_for=advice.watch_for,
-        last_look=last,
-        next_look=due,
+        watch_for=advice.watch_for,
+        last_report=last,
+        next_check=due,
         every=every,
     )
 
 
-def _last_look(
-    releases: Sequence[Release], looks: Sequence[Look], today: dt.date
+def _last_report(
+    releases: Sequence[Release], reports: Sequence[FieldReport], today: dt.date
 ) -> dt.date | None:
     days = [
-        look.day
-        for look in looks
-        if look.day <= today and any(is_about(look, release) for release in releases)
+        report.day
+        for report in reports
+        if report.day <= today and any(is_about(report, release) for release in releases)
     ]
     return max(days, default=None)

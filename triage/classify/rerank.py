@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from triage.classify.phrases import COMPONENT, SETTING
-from triage.domain.finds import Find, Finds
+from triage.domain.finds import Find, Finds, FoundBy
 
 # Chances of the encoder, chosen on items kept out of its fitting.
 _KEPT_FROM = 0.1  # a named one stays from here
@@ -35,7 +35,7 @@ def _refined(
     own = [
         find
         for find in found
-        if find.start >= 0 and chances.get(f"{family}:{find.id}", 1.0) >= _KEPT_FROM
+        if find.by is FoundBy.WORDS and chances.get(f"{family}:{find.id}", 1.0) >= _KEPT_FROM
     ]
     named = {find.id for find in own}
     added = [
@@ -46,5 +46,5 @@ def _refined(
         and (id := target.removeprefix(f"{family}:")) not in named | _VAGUE
     ]
     spoken = named | {find.id for find in added}
-    above = [find for find in found if find.start < 0 and find.id not in spoken]
+    above = [find for find in found if find.by is FoundBy.HEADING and find.id not in spoken]
     return (*own, *added, *above)

@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from triage.cli.correct import Stated
 from triage.cli.out import say
 from triage.cli.shared import FormatOption, Notes, judged
-from triage.errors import SourceError
 
 if TYPE_CHECKING:
     from triage.app.read import Engine
@@ -34,12 +34,41 @@ def items(
             help="Correct one item: kinds between commas, or 'none'. May be repeated.",
         ),
     ] = None,
+    aside: Annotated[
+        bool, typer.Option("--aside", help="Show what was left aside as changing nothing.")
+    ] = False,
+    release: Annotated[
+        int, typer.Option("--release", help="Release to correct, counted from 1 in the notes.")
+    ] = 1,
+    version: Annotated[
+        str | None, typer.Option("--version", help="Correct the release's version; kept.")
+    ] = None,
+    released: Annotated[
+        str | None, typer.Option("--released", metavar="DAY", help="Correct its day; kept.")
+    ] = None,
+    component: Annotated[
+        str | None, typer.Option("--for", metavar="COMPONENT", help="Correct its unit; kept.")
+    ] = None,
+    role: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--role",
+            metavar="LINE=ROLE",
+            help="Correct what a line is: change, instruction, known-issue, notice, background.",
+        ),
+    ] = None,
 ) -> None:
     """Split release notes into change items and say what each is."""
     from triage.app.read import engine
 
     machine = engine()
     read = judged(notes, form, machine)
+    stated = Stated(release, version, released, component, tuple(role or ()))
+    if stated.says_something:
+        from triage.cli.correct import correct
+
+        correct(read, stated)
+        read = judged(notes, form, machine) if notes not in (None, "-") else read
     if settle or settle_item:
         from triage.cli.settle import settle_asked, settle_stated
 
@@ -50,29 +79,22 @@ def items(
         say(explained(read, explain, machine))
     elif json:
         from triage import __version__
-        from triage.render.json import Answer
+        from triage.render.json import answer_of
 
-        say(Answer(tool_version=__version__, judged=read).model_dump_json(indent=2) + "\n")
+        say(answer_of(__version__, read).model_dump_json(indent=2) + "\n")
     else:
         from triage.render.items import by_release
         from triage.render.text import to_text
 
-        say(to_text(by_release(read)))
+        say(to_text(by_release(read, aside=aside)))
 
 
 def explained(read: JudgedNotes, ref: str, machine: Engine) -> str:
     """Which words moved each kind of one item, as terminal text."""
-    from triage.classify.explain import explain
-    from triage.classify.judge import unit_of
+    from triage.app.read import explained as moved
+    from triage.app.read import item_called
     from triage.render.explanation import explanation
     from triage.render.text import to_text
 
-    found = next((item for item in read.items if item.item.ref == ref.strip().lstrip("#")), None)
-    if found is None:
-        last = read.items[-1].item.ref if read.items else "none"
-        raise SourceError(f"no item '{ref}'", mend=f"items run from 1 to {last}")
-    unit = unit_of(read.notes.releases[found.release], machine.recogniser)
-    moved = explain(
-        machine.classifier, machine.recogniser.read, found.item.text, found.item.heading, unit
-    )
-    return to_text(explanation(found, moved))
+    found = item_called(read, ref)
+    return to_text(explanation(found, moved(read, found, machine)))

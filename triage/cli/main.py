@@ -13,10 +13,10 @@ from triage.cli import (
     items,
     journal,
     kit,
-    look,
     model,
     page,
     policy,
+    report,
     schema,
     settings,
     update,
@@ -41,7 +41,7 @@ app.command("page")(page.page)
 app.command("schema")(schema.schema)
 app.add_typer(policy.app, name="policy")
 app.add_typer(kit.app, name="kit")
-app.add_typer(look.app, name="look")
+app.add_typer(report.app, name="report")
 app.add_typer(watch.app, name="watch")
 app.add_typer(settings.app, name="settings")
 app.add_typer(update.app, name="update")

@@ -8,7 +8,6 @@ from typing import Annotated
 import typer
 
 from triage.cli.out import say
-from triage.errors import ConfigError
 
 app = typer.Typer(help="Train and evaluate the classifier.", no_args_is_help=True)
 
@@ -30,68 +29,46 @@ def train(
     ] = False,
 ) -> None:
     """Train from the corpora; the same corpora and libraries give the same bytes."""
-    if with_corrections:
-        _own(corpus, out, accept_loss=accept_loss)
+    from triage.app import train as training
+
+    if not with_corrections:
+        fitted = training.train(corpus, out)
+        say(f"Trained on {fitted.items} items: {_file(fitted.path)}\n{fitted.digest}\n")
         return
-    from triage.classify.model_file import NAME, save
-    from triage.classify.recogniser import Recogniser
-    from triage.reference.shipped import folder
-    from triage.training.corpus import corpus_digest, read_corpus
-    from triage.training.fit import train as trained
 
-    items = read_corpus(corpus)
-    artefact = trained(items, Recogniser(), corpus_sha256=corpus_digest(corpus))
-    path = (out or folder("models")) / NAME
-    digest = save(artefact, path)
-    say(f"Trained on {len(items)} items: {path} ({path.stat().st_size:,} bytes)\n{digest}\n")
-
-
-def _own(corpus: Path | None, out: Path | None, *, accept_loss: bool) -> None:
-    from triage.classify.corrections import as_items, corrections
-    from triage.classify.model_file import NAME, save
     from triage.render.measures import measures
     from triage.render.text import to_text
-    from triage.storage.user_folder import home, make_folder
-    from triage.training.corpus import corpus_digest, read_corpus
-    from triage.training.retraining import retrain
 
-    settled = as_items(corrections())
-    if not settled:
-        raise ConfigError(
-            "no corrections yet", mend="settle items with: triage items NOTES --settle"
-        )
-    result = retrain(read_corpus(corpus), settled, corpus_sha256=corpus_digest(corpus))
-    say(to_text(measures((result.before, result.after))))
-    if result.loses and not accept_loss:
-        raise ConfigError(
-            "the shipped items would be read worse with your corrections; nothing was changed",
-            mend="look through the corrections, or add --accept-loss",
-        )
-    folder = out or home()
-    make_folder(folder)
-    save(result.artefact, folder / NAME)
-    say(f"Trained with {len(settled)} corrections: {folder / NAME}\n")
+    own = training.train_own(
+        corpus, out, accept_loss=accept_loss, tell=lambda pair: say(to_text(measures(pair)))
+    )
+    say(f"Trained with {own.items} corrections: {own.path}\n")
+
+
+def _file(path: Path) -> str:
+    return f"{path} ({path.stat().st_size:,} bytes)"
 
 
 @app.command("fit-encoder")
 def fit_encoder(
-    corpus: CorpusOption = None,
     out: Annotated[Path | None, typer.Option("--out", help="Where to write encoder.zip.")] = None,
 ) -> None:
-    """Fit the encoder that reads items in their word order (PyTorch, an hour); then train."""
-    from triage.classify.encoder_file import NAME, save
-    from triage.reference.shipped import folder
-    from triage.training.corpus import corpus_digest, read_corpus
-    from triage.training.fine_tuning import fit_encoder as fitted
+    """Fit the one encoder of all heads (PyTorch, an hour); then fit-reading, then train."""
+    from triage.app.train import fit_encoder as fit
 
-    fit = fitted(
-        read_corpus(corpus),
-        corpus_sha256=corpus_digest(corpus),
-        tell=lambda line: say(f"{line}\n"),
-    )
-    path = (out or folder("models")) / NAME
-    digest = save(*fit, path)
-    say(f"Fitted to {fit[0].items} items: {path} ({path.stat().st_size:,} bytes)\n{digest}\n")
+    fitted = fit(out, tell=lambda line: say(f"{line}\n"))
+    say(f"Fitted to {fitted.items} statements: {_file(fitted.path)}\n{fitted.digest}\n")
+
+
+@app.command("fit-reading")
+def fit_reading(
+    out: Annotated[Path | None, typer.Option("--out", help="Where to write reading.zip.")] = None,
+) -> None:
+    """Fit the models of the reading beside the shipped encoder (PyTorch, some minutes)."""
+    from triage.app.train import fit_reading as fit
+
+    fitted = fit(out, tell=lambda line: say(f"{line}\n"))
+    say(f"Fitted to {fitted.items} documents: {_file(fitted.path)}\n{fitted.digest}\n")
 
 
 @app.command()
@@ -103,9 +80,8 @@ def evaluate(
     ] = None,
 ) -> None:
     """Measure the shipped model: on items kept out of its fitting, or on labelled notes."""
+    from triage.app.train import measure
     from triage.render.measures import measures
     from triage.render.text import to_text
-    from triage.training.evaluate import on_corpus, on_labelled
 
-    reports = on_labelled(labelled) if labelled else on_corpus(corpus)
-    say(to_text(measures(reports)))
+    say(to_text(measures(measure(corpus, labelled))))

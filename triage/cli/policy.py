@@ -16,7 +16,6 @@ from triage.cli.shared import (
     UnitOption,
     asked,
 )
-from triage.errors import ConfigError
 
 app = typer.Typer(
     help="How much proof, how long a wait and how much risk you accept.", no_args_is_help=True
@@ -52,18 +51,13 @@ def check(
     file: Annotated[Path | None, typer.Argument(help="Policy file; else your own.")] = None,
 ) -> None:
     """Say whether a policy file holds."""
-    from triage.advice import read_policy
-    from triage.app.policies import own_path
-    from triage.storage.atomic_write import read_text
+    from triage.app.policies import check_file
 
-    path = file or own_path()
-    if file is None and not path.exists():
+    path, policy = check_file(file)
+    if policy is None:
         say("No policy file of your own; the balanced preset is used.\n")
-        return
-    if not path.is_file():
-        raise ConfigError("no such file", where=str(path), mend="check the name")
-    policy = read_policy(read_text(path), str(path))
-    say(f"{path}: holds ({policy.name}).\n")
+    else:
+        say(f"{path}: holds ({policy.name}).\n")
 
 
 @app.command()

@@ -6,16 +6,13 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from triage.app.environment import now
 from triage.cli.asking import agreed, ask, at_terminal, pasted
 from triage.cli.out import read_source, say
 from triage.cli.shared import FormatOption, KitOption, judged
 from triage.errors import StoreError
 
 if TYPE_CHECKING:
-    from triage.cli.shared import Form
-    from triage.domain.kit import Kit
-    from triage.domain.snapshots import Comparison, Foretold, Origin
+    from triage.domain.snapshots import Comparison, Origin
     from triage.settings.entries import Doubt
     from triage.settings.read_settings import Found
     from triage.settings.recording_session import Recording
@@ -50,35 +47,28 @@ def record(
     kit: KitOption = None,
 ) -> None:
     """Keep a dated snapshot of a unit's settings."""
+    from triage.app.settings import keep, recording
     from triage.domain.snapshots import Origin
-    from triage.kit import installed, load
     from triage.settings.read_settings import read_settings
-    from triage.settings.recording_session import Recording
-    from triage.update.run_log import read_back
 
-    owned = load(kit)
-    label = _label(owned, unit)
-    version = read_back(label) or next(
-        installed(owned, u)[0] for u in owned.units if u.label == label
-    )
-    recording, asking = Recording(label, version), ask_ or at_terminal()
+    session, asking = recording(unit, kit), ask_ or at_terminal()
     if not sources and not at_terminal() and not ask_ and not paste:
         sources = ["-"]
     if asking:
-        _resume(recording)
+        _resume(session)
     origin = Origin.TYPED
     if paste:
         found = read_settings(pasted("the settings").encode(), "paste", pasted=True)
-        origin = _take(recording, found, "paste", asking=asking, yes=yes)
+        origin = _take(session, found, "paste", asking=asking, yes=yes)
     for source in sources or ():
         data, name = read_source(source)
         found = read_settings(data, name, pasted=source == "-")
-        origin = _take(recording, found, name, asking=asking, yes=yes)
+        origin = _take(session, found, name, asking=asking, yes=yes)
     if not sources and not paste:
-        _type_all(recording)
-    if (odd := recording.strange()) and not yes and not (asking and agreed(odd)):
+        _type_all(session)
+    if (odd := session.strange()) and not yes and not (asking and agreed(odd)):
         raise StoreError(f"not recorded: {odd}", mend="name the right unit, or add --yes")
-    _tell(recording.keep(origin, now()))
+    _tell(keep(session, origin))
 
 
 @app.command("compare")
@@ -94,15 +84,17 @@ def compare_(
     ] = False,
 ) -> None:
     """Set two snapshots side by side: changed, gone, new, the same."""
+    from triage.app.read import engine
+    from triage.app.settings import announced, compared, two_snapshots
     from triage.render.text import to_text
     from triage.render.update_run import comparison
 
-    before, after = _two(first, second)
-    told = _foretold(after.snapshot.unit, notes, form)
-    compared = _compared(before, after, told)
-    say(to_text(comparison(compared)))
-    if confirm and _confirmed(compared):
-        say("\n" + to_text(comparison(_compared(before, after, told))))
+    before, after = two_snapshots(first, second)
+    told = announced(after.snapshot.unit, judged(notes, form, engine()) if notes else None)
+    found = compared(before, after, told)
+    say(to_text(comparison(found)))
+    if confirm and _confirmed(found):
+        say("\n" + to_text(comparison(compared(before, after, told))))
 
 
 @app.command("list")
@@ -135,15 +127,6 @@ def show(number: Annotated[int, typer.Argument(help="Number of the snapshot.")])
     from triage.settings.snapshots import kept
 
     say(to_text(snapshot(kept(number))))
-
-
-def _label(kit: Kit, unit: str) -> str:
-    label = next((u.label for u in kit.units if u.label.casefold() == unit.casefold()), None)
-    if label is None:
-        known = ", ".join(u.label for u in kit.units)
-        mend = "add it: triage kit add" if kit.assumed else f"it holds {known}"
-        raise StoreError(f"there is no unit '{unit}' in your kit", mend=mend)
-    return label
 
 
 def _resume(recording: Recording) -> None:
@@ -227,44 +210,6 @@ def _tell(kept: Kept) -> None:
     for entry in taken.entries:
         for flag in outside(entry):
             say(f"{entry.name}: {flag.text}.\n")
-
-
-def _two(first: str, second: str) -> tuple[Kept, Kept]:
-    from triage.settings.snapshots import all_kept, kept
-
-    if first.isdecimal() and second.isdecimal():
-        return kept(int(first)), kept(int(second))
-    if second:
-        raise StoreError(
-            f"'{second}' is no number", mend="name a unit, or two numbers of snapshots"
-        )
-    found = all_kept(first)
-    if len(found) < 2:
-        raise StoreError(
-            f"there {'is one snapshot' if found else 'are no snapshots'} of '{first}', not two",
-            mend=f"triage settings record {first}",
-        )
-    return found[-2], found[-1]
-
-
-def _foretold(unit: str, notes: str | None, form: Form | None) -> tuple[Foretold, ...]:
-    from triage.settings.announced_changes import foretold
-    from triage.update.run_log import all_runs
-
-    if notes is not None:
-        from triage.app.read import engine
-
-        read = judged(notes, form, engine())
-        return foretold(read, range(len(read.notes.releases)))
-    concerned = [run for run in all_runs() if unit in {step.unit for step in run.plan.steps}]
-    return concerned[-1].plan.foretold if concerned else ()
-
-
-def _compared(before: Kept, after: Kept, told: tuple[Foretold, ...]) -> Comparison:
-    from triage.settings.comparison import compare
-    from triage.settings.snapshots import renamed
-
-    return compare(before.snapshot, after.snapshot, told, renamed())
 
 
 def _confirmed(compared: Comparison) -> bool:

@@ -80,10 +80,8 @@ def _ask(read: JudgedNotes, item: JudgedItem, machine: Engine) -> None:
 
 
 def _keep(read: JudgedNotes, item: JudgedItem, kinds: tuple[Kind, ...], machine: Engine) -> None:
-    from triage.classify.corrections import heading_of, settle
-    from triage.classify.judge import unit_of
+    from triage.app.read import settle
 
-    unit = unit_of(read.notes.releases[item.release], machine.recogniser)
-    settle(item.item.text, heading_of(item.item), kinds, unit=unit)
+    settle(read, item, kinds, machine)
     words = ", ".join(kind.value for kind in kinds) or "no kind"
     say(f"Settled: item {item.item.ref} is {words}.\n")

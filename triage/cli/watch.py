@@ -1,4 +1,4 @@
-"""`triage watch`: releases under watch, what to look for, and when to look next."""
+"""`triage watch`: releases under watch, what to watch for, and when to check again."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from triage.domain.watch import Watch
 
 app = typer.Typer(
-    help="Watch releases: what each waits for, and when the next look is due.",
+    help="Watch releases: what each waits for, and when the next check is due.",
     invoke_without_command=True,
 )
 
@@ -36,14 +36,13 @@ def list_(
     today: DayOption = None,
     json: Annotated[bool, typer.Option("--json", help="Print as JSON lines.")] = False,
 ) -> None:
-    """Weigh every release under watch anew, and list what to look for and when."""
+    """Weigh every release under watch anew, and list what to watch for and when."""
     if context.invoked_subcommand is not None:
         return
     from triage.app.read import engine
-    from triage.app.watch import reassess
+    from triage.app.watch import reassess, watched
     from triage.render.text import to_text
     from triage.render.watch import watching
-    from triage.watch.watch_store import watched
 
     found, wanted = watched(), wanted_by(policy, kit, "", today)
     for fault in found.faults:
@@ -78,6 +77,6 @@ def drop(
     name: Annotated[str, typer.Argument(help="What they are called, or their digest.")],
 ) -> None:
     """Take notes from under watch."""
-    from triage.watch.watch_store import drop as remove
+    from triage.app.watch import drop as remove
 
     say(f"No longer under watch: {remove(name)}.\n")

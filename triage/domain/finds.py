@@ -2,7 +2,17 @@
 
 from __future__ import annotations
 
+from enum import StrEnum
+
 from triage.domain.base import Frozen
+
+
+class FoundBy(StrEnum):
+    """What a find rests on: a word of the text, one of its headings, or the model's reading."""
+
+    WORDS = "words"
+    HEADING = "heading"
+    MODEL = "model"
 
 
 class Find(Frozen):
@@ -19,6 +29,13 @@ class Find(Frozen):
     start: int
     end: int
     score: float = 100.0
+
+    @property
+    def by(self) -> FoundBy:
+        """What the find rests on."""
+        if self.start < 0:
+            return FoundBy.HEADING
+        return FoundBy.WORDS if self.words else FoundBy.MODEL
 
 
 class Finds(Frozen):

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import datetime as dt
 from enum import StrEnum
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from triage.domain.advice import Evidence, OwnRecord, Verdict
-from triage.domain.base import Frozen
+from triage.domain.base import Frozen, renamed
 from triage.domain.kit import Kit
 from triage.domain.notes import SourceFormat
 from triage.domain.policy import Policy
-from triage.domain.reports import Look
+from triage.domain.reports import FieldReport
 from triage.domain.update_run import Summary
 
 PAYLOAD_VERSION = 1
@@ -82,7 +82,7 @@ class Advised(Frozen):
 class Kept(Frozen):
     """A decision with everything the advice rested on, enough to compute it once more.
 
-    `looks` are those that speak of these releases, `evidence` what was counted of them, `recorded`
+    `reports` are the field reports on these releases, `evidence` what they count for, `recorded`
     the settings last recorded by unit label and setting id. `notes` are the document's bytes,
     `judged` the items as judged and `advice` the answer, both as JSON. `prior_flights` are the
     operator's own base rates where the advice started from them, `prior_record` what they came
@@ -98,11 +98,13 @@ class Kept(Frozen):
     unit: str
     kit: Kit
     policy: Policy
-    looks: tuple[Look, ...]
+    reports: tuple[FieldReport, ...]
     evidence: tuple[Evidence, ...]
     recorded: dict[str, dict[str, str]]
     prior_flights: dict[str, float] = Field(default_factory=dict)
     prior_record: dict[str, OwnRecord] = Field(default_factory=dict)
+    first_seen: dt.date | None = None
+    needs: dict[str, dict[str, float]] = Field(default_factory=dict)
     model_sha256: str
     notes: Stored
     judged: Stored
@@ -110,6 +112,11 @@ class Kept(Frozen):
     advised: tuple[Advised, ...]
     decisions: tuple[Decision, ...]
     due: dt.date | None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _older(cls, data: Any) -> Any:
+        return renamed(data, "looks", "reports")
 
 
 class Outcome(Frozen):
@@ -137,7 +144,7 @@ class Outcome(Frozen):
 
 
 class Review(Frozen):
-    """A look back at a decision; `due` is the next one, None when there is nothing more to see."""
+    """A review of a decision; `due` is the next one, None when there is nothing more to see."""
 
     kind: Literal["review"] = "review"
     payload_version: int = PAYLOAD_VERSION

@@ -27,9 +27,9 @@ class Watched(Frozen):
 class Watch(Frozen):
     """One group of like units and the release that the advice for it speaks of.
 
-    `version` and `verdict` are None when there is nothing ahead of it (any more). `look_for` are
-    the hazards that hold the release back. `last_look` is the last day the operator looked at any
-    release ahead, None while they did not; `next_look` the day the next look is due, None where
+    `version` and `verdict` are None when there is nothing ahead of it (any more). `watch_for` are
+    the hazards that hold the release back. `last_report` is the day of the last field report on any
+    release ahead, None while there is none; `next_check` the day the next check is due, None where
     none helps. `every` is the interval in days that this day rests on.
     """
 
@@ -42,7 +42,7 @@ class Watch(Frozen):
     headline: str
     warning: str = ""
     until: dt.date | None = None
-    look_for: tuple[str, ...] = ()
-    last_look: dt.date | None = None
-    next_look: dt.date | None = None
+    watch_for: tuple[str, ...] = ()
+    last_report: dt.date | None = None
+    next_check: dt.date | None = None
     every: int | None = None

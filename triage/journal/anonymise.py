@@ -1,7 +1,7 @@
 """An entry without names and places: only what is listed here leaves.
 
 Left out: the pilot, file names, units' labels and names, everything the operator or others wrote
-in words (reasons, outcomes, jobs, needs, looks), recorded settings, the notes themselves and the
+in words (reasons, outcomes, jobs, needs, reports), recorded settings, the notes themselves and the
 time of day. Units are numbered instead. Such an export cannot be verified or imported.
 """
 
@@ -52,7 +52,7 @@ def nameless(entry: Entry, names: Names) -> dict[str, Any]:
                 nameless_advised(a, names).model_dump(mode="json") for a in payload.advised
             ],
             "decisions": [_decision(d, names) for d in payload.decisions],
-            "looks": [
+            "reports": [
                 {"day": e.day.isoformat(), "users": e.users, "clean": e.clean}
                 for e in payload.evidence
             ],

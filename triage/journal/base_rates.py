@@ -3,8 +3,8 @@
 Of every update with an outcome, each function that its changes put at stake was flown as often as
 the outcome states. Trouble in such a function counts against what opened its hazard, any other
 against the changes that nobody named. The advice's prior Beta(a, n - a) meets k problems in m such
-flights: its mean becomes (a + k) / (n + m). The shape a stays, and with it how soon looks outweigh
-the prior: the own record tells where a new release is likely to stand, not how it will be.
+flights: its mean becomes (a + k) / (n + m). The shape a stays, and with it how soon reports
+outweigh the prior: the own record tells where a new release is likely to stand, not how it will be.
 
 The record is of updates that were chosen, so it may look better than releases are; that is why the
 own priors are shown, and used only where asked for.

@@ -207,7 +207,7 @@ _DIGESTS = {
     "kit": "the kit is understood otherwise",
     "scope": "which releases and items concern the unit is read otherwise",
     "policy": "the policy is understood otherwise",
-    "evidence": "the looks are understood otherwise",
+    "evidence": "the reports are understood otherwise",
     "model": "the model has changed",
     "vocabulary": "the advice's numbers and vocabularies have changed",
 }

@@ -2,10 +2,11 @@
 
 from triage.kit.applicability import candidates, concerned
 from triage.kit.kit_file import load
-from triage.kit.units import installed, meant, relied_on, touched
+from triage.kit.units import as_used_with, installed, meant, relied_on, touched
 from triage.kit.versions import compare, order
 
 __all__ = [
+    "as_used_with",
     "candidates",
     "compare",
     "concerned",

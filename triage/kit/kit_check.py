@@ -27,8 +27,9 @@ def check(kit: Kit, today: dt.date) -> tuple[str, ...]:
             )
         if unit.reversible is None:
             remarks.append(
-                f"{unit.label}: whether it can go back is not stated, so no way back is counted "
-                f"on; ask the maker and state it with: triage kit set '{unit.label}' --back yes"
+                f"{unit.label}: whether it can go back is not stated, so no longer wait is asked "
+                "for where there is none; ask the maker and state it with: triage kit set "
+                f"'{unit.label}' --back yes"
             )
         if not unit.name and alike[unit.component] < len(
             [u for u in kit.units if u.component == unit.component]

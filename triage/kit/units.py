@@ -124,6 +124,12 @@ def relied_on(kit: Kit, label: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*kit.functions, *own)))
 
 
+def as_used_with(kit: Kit, label: str) -> Kit:
+    """The kit with the functions relied on with one unit, and with no others."""
+    units = tuple(unit.model_copy(update={"functions": ()}) for unit in kit.units)
+    return kit.model_copy(update={"units": units, "functions": relied_on(kit, label)})
+
+
 def touched(kit: Kit, found: Iterable[str]) -> tuple[str, ...] | None:
     """Labels of the units that component ids concern; () when none is in the kit.
 

@@ -53,12 +53,13 @@ class Cutter(NamedTuple):
 
 _ABBREVIATION = re.compile(
     r"(?:\b(?:e\.g|i\.e|etc|approx|vs|no|nr|fig|ver|cf|resp|incl|max|min|St|Dr|Mr|Sec|Rev|Jan|Feb"
-    r"|Mar|Apr|Jun|Jul|Aug|Sept?|Oct|Nov|Dec|a\.m|p\.m)|\b[A-Z])\.\Z"
+    r"|Mar|Apr|Jun|Jul|Aug|Sept?|Oct|Nov|Dec|a\.m|p\.m)|(?<!\d\s)(?<!\d)\b[A-Z])\.\Z"
 )
 _END = re.compile(r"[.!?…][\"')\]]{0,2}(?=\s+[^\s\da-z,;.!?]|\s+\d{1,2}[.)]\s|\s+\d+ )|[。！？]")
 _SEMICOLON = re.compile(r";(?=\s)|\s[·•|◆▪]\s|\s\u2014\s(?=[A-Z])|\s//?\s")
 _CLAUSE = re.compile(
-    r",?\s+(?:and|but|or|also|so|while|plus|as well as|then)\s+(?=\S)|,\s+(?=[a-zA-Z])|\s[-–—]\s|:\s+(?=\S)"
+    r",?\s+(?:and|but|or|also|so|while|plus|as well as|then)\s+(?=\S)|,\s+(?=[a-zA-Z])"
+    r"|\s[-–—+]\s|:\s+(?=\S)"
 )
 _WORD = re.compile(r"[^\W\d_]+(?:'[a-z]+)?|\d+|[^\w\s]")
 
@@ -210,6 +211,7 @@ def cuts(text: str, model: Linear | None) -> list[tuple[int, int, str]]:
     found = [(m.end(), m.end(), "sentence") for m in _END.finditer(text)]
     found = [cut for cut in found if not _ABBREVIATION.search(text, max(0, cut[0] - 12), cut[0])]
     found += [(m.start() + (m[0] == ";"), m.end(), "semicolon") for m in _SEMICOLON.finditer(text)]
+    found += [(m.start(), m.end(), "line") for m in re.finditer("\n", text)]
     if model is not None:
         edges = sorted([0, *(stop for _, stop, _ in found), len(text)])
         for at, stop, mark in candidates(text):
@@ -227,11 +229,7 @@ def candidates(text: str) -> Iterator[tuple[int, int, str]]:
     """Places where an independent clause may begin: (end before, start after, the mark)."""
     for m in _CLAUSE.finditer(text):
         mark = m[0].strip() or " "
-        keeps = len(m[0]) if mark == ":" else 0
-        end = m.start() + 1 if mark == ":" else m.start()
-        word = mark.lstrip(", ").strip()
-        start = m.end() if (not word.isalpha() and " " not in word) or keeps else m.end()
-        yield end, start, mark
+        yield (m.start() + 1 if mark == ":" else m.start()), m.end(), mark
 
 
 def clause_features(text: str, at: int, stop: int, mark: str, edges: Sequence[int]) -> list[str]:

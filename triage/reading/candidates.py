@@ -62,17 +62,27 @@ _UNIT = re.compile(
     r"|\s?%|\s?°",
     re.I,
 )
-_VALUE = re.compile(
-    r"""(?P<number>(?<![\w.])[-+±]?\d+(?:[.,]\d+)*(?:\s?(?:to|-|–|…|\.\.)\s?[-+]?\d+(?:[.,]\d+)*)?
-        (?:\s?(?:%|°C?|[a-zA-Zµ]{1,4}/[a-zA-Z]{1,2}|[kcmµ]?m|[kMG]?Hz|m?V(?:/cell)?|m?Ah|[mk]?A|m?s|seconds?|secs?
-        |min(?:utes?)?|hours?|h|days?|[kMGT]B|[Mk]bit/s|degrees?|deg|ft|feet|mph|kts?|knots?|k?g|inch(?:es)?|percent|fps|dBm?|metres?|meters?|m/s|km/h|volts?|V\sper\scell|steps?|levels?|x)(?![\w]))?)
-      | ["'“”‘’„«](?P<quoted>[^"'“”‘’„«»\n]{1,50})["'“”‘’»]
-      | \b(?P<word>on|off|enabled?|disabled?|auto(?:matic)?|manual|true|false|yes|no|none|never|always|default|defaults
-        |factory\s(?:settings?|defaults?|state|values?)|unlimited|hover|land|return|return\sto\shome)\b
-      | \b(?P<name>[A-Z][\w/+-]*(?:\s[A-Z0-9][\w/+-]*){0,3}|[A-Za-z]+_[A-Za-z0-9_]+)""",
-    re.X | re.I,
+_MEASURE = (
+    r"%|°C?|[a-zA-Zµ]{1,4}/[a-zA-Z]{1,2}|[kcmµ]?m|[kMG]?Hz|m?V(?:/cell|\sper\scell)?|m?Ah|[mk]?A|m?s"
+    r"|seconds?|secs?|min(?:utes?)?|hours?|h|days?|[kMGT]B|[Mk]bit/s|degrees?|deg|ft|feet|mph|kts?"
+    r"|knots?|k?g|inch(?:es)?|percent|fps|dBm?|metres?|meters?|km/h|volts?|steps?|levels?|x"
 )
-_NAME = re.compile(r"[A-Z][\w/+-]*(?: [A-Z0-9][\w/+-]*){0,3}|[A-Za-z]+_[A-Za-z0-9_]+")
+# What may be a value, the surest form first.
+_VALUES = (
+    re.compile(r"[\"'“”‘’„«](?P<value>[^\"'“”‘’„«»\n]{1,50})[\"'“”‘’»]"),
+    re.compile(
+        rf"(?P<value>(?<![\w.])[-+±]?\d+(?:[.,]\d+)*(?:\s?(?:to|-|–|…|\.\.)\s?[-+]?\d+(?:[.,]\d+)*)?"
+        rf"(?:\s?(?:{_MEASURE})(?![\w]))?)",
+        re.I,
+    ),
+    re.compile(
+        r"\b(?P<value>on|off|enabled?|disabled?|auto(?:matic)?|manual|true|false|yes|no|none|never"
+        r"|always|defaults?|factory\s(?:settings?|defaults?|state|values?)|unlimited|hover|land"
+        r"|return(?:\sto\shome)?)\b",
+        re.I,
+    ),
+    re.compile(r"\b(?P<value>[A-Z][\w/+-]*(?: [A-Z0-9][\w/+-]*){0,3}|[A-Za-z]+_[A-Za-z0-9_]+)"),
+)
 _TOKEN = re.compile(r"[^\W\d_]+(?:'[a-z]+)?|\d+(?:[.,]\d+)*|[^\w\s]|_")
 
 
@@ -113,16 +123,15 @@ def days_in(text: str) -> list[Candidate]:
 
 
 def values_in(text: str) -> list[Candidate]:
-    """What may be the value of a setting: numbers with their unit, quoted words, names, on and off."""
-    found = []
-    for m in _VALUE.finditer(text):
-        group = m.lastgroup or "number"
-        if group == "name" and not _NAME.fullmatch(m[0]):
-            continue
-        if group == "name" and m.start() == 0 and " " not in m[0] and "_" not in m[0]:
-            continue
-        found.append(Candidate(m.start(group), m.end(group), m[group].strip()))
-    return found
+    """What may be the value of a setting: numbers and units, quoted words, names, on and off."""
+    taken: list[Candidate] = []
+    for pattern in _VALUES:
+        for m in pattern.finditer(text):
+            start, end = m.span("value")
+            alone = start == 0 and m["value"].isalpha()  # a sentence begins with a capital
+            if not alone and all(end <= c.start or c.end <= start for c in taken):
+                taken.append(Candidate(start, end, m["value"].strip()))
+    return sorted(taken, key=lambda candidate: candidate.start)
 
 
 def told(

@@ -1,4 +1,4 @@
-"""What an atom is read with: the unit its notes seem to be for, and the heading it seems to be under.
+"""What an atom is read with: the unit its notes seem to be for, the heading it seems to be under.
 
 Both are guesses by layout, made before any role is known; they are what the encoder reads before
 the atom, and what the roles are told by.
@@ -19,7 +19,7 @@ _LONGEST, _MOST_WORDS = 64, 9
 
 
 class Context(NamedTuple):
-    """`unit` is a component id or '', `heading` the words above, `above` the heading's atom (-1)."""
+    """A component id or '', the words of the headings above, the heading's atom (-1 for none)."""
 
     unit: str
     heading: str

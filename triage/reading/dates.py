@@ -139,6 +139,11 @@ def order_of(found: Iterable[FoundDate]) -> Order:
     return Order(*next(iter(witnesses.items())))
 
 
+def order_of_days(stated: Iterable[StatedDate]) -> Order:
+    """The order of the dates that a document's releases state."""
+    return order_of(found for date in stated for found in find_dates(date.text))
+
+
 def settle(date: StatedDate, order: Order) -> tuple[StatedDate, str]:
     """Choose between two readings by the document's own order; returns the date and a remark."""
     if date.or_else is None:

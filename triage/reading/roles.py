@@ -28,7 +28,7 @@ _STAMP = re.compile(r"\b\d{1,2}:\d{2}\b")
 
 
 class Told(NamedTuple):
-    """For each atom the chances of the roles (atoms, roles), and of going on with the one before."""
+    """The chances of the roles (atoms, roles), and of going on with the atom before (atoms,)."""
 
     roles: Floats
     joins: Floats
@@ -41,7 +41,7 @@ class RoleNetwork:
         self._a = arrays
 
     def told(self, vectors: Floats, headings: Floats, layout: Floats) -> Told:
-        """From vectors (atoms, size), heading vectors (atoms, size) and layout (atoms, features)."""
+        """From vectors and heading vectors (atoms, size), and layout (atoms, features)."""
         a = self._a
         if not len(vectors):
             return Told(np.empty((0, len(ROLES)), np.float32), np.empty(0, np.float32))

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from triage.domain.advice import Assessment, Passed
 from triage.domain.judged import JudgedNotes
 from triage.domain.kit import UnitScope
-from triage.render.note import VERDICT
+from triage.render.note import verdict_words
 from triage.render.outline import Outline, Paragraph, Point, Points, Section, Table
 
 
@@ -18,7 +18,7 @@ def comparison(
     sections = [Section(title=f"{judged.notes.source.name}: the same notes, each policy", level=1)]
     for scope, by_policy in answers:
         rows = tuple(
-            (name, VERDICT[a.verdict].lower(), a.until.isoformat() if a.until else "-", a.headline)
+            (name, verdict_words(a).lower(), a.until.isoformat() if a.until else "-", a.headline)
             for name, a in by_policy.items()
         )
         table = Table(head=("Policy", "Advice", "Until", "In short"), rows=rows)

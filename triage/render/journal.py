@@ -60,7 +60,7 @@ def shown(decision: Entry, later: Sequence[Entry]) -> Outline:
             sections += _run(payload.summary)
     rests = (
         f"Policy {kept.policy.name}; {len(kept.kit.units)} units in the kit; "
-        f"{len(kept.evidence)} looks counted of {len(kept.looks)} recorded.",
+        f"{len(kept.evidence)} reports counted of {len(kept.reports)} recorded.",
         f"Notes {kept.notes.sha256[:16]} ({kept.notes.size:,} bytes), model "
         f"{kept.model_sha256[:16]}, tool {kept.tool_version}.",
         f"Digest of the entry: {decision.digest}",

@@ -6,22 +6,28 @@ from collections.abc import Sequence
 
 from triage.domain.advice import (
     Assessment,
+    Certainty,
     Change,
     Gate,
     Hazard,
     Passed,
     Pointer,
     Reason,
+    Sureness,
     Verdict,
 )
+from triage.domain.finds import FoundBy
 from triage.domain.judged import JudgedNotes
 from triage.domain.kit import Plan, UnitScope
 from triage.render.items import by_kind, release_title
 from triage.render.outline import Outline, Paragraph, Point, Points, Section, Table
 
 VERDICT = {Verdict.UPDATE: "UPDATE NOW", Verdict.WAIT: "WAIT AND WATCH"}
+_NOTHING = "NOTHING TO DO"
 _FEW = 3  # pointers named before the rest is counted
 _CANDIDATES = 5  # rows of the newest releases in a brief note
+_EVEN = 0.5
+_NO_ITEM = ("notice", "release", "issue", "requirement")
 _FEW_REFS = 4  # the same within a table
 _HAZARDS = 3  # rows of a hazard table in a brief note before the milder ones are counted
 
@@ -33,13 +39,14 @@ def note(
     sections = [
         _head(judged, scope, advice, brief=brief),
         *_why(advice),
+        *_section("First questions", _first(advice, brief=brief)),
         *_hazards(advice, brief=brief),
     ]
     sections += _gates(advice)
     sections += _candidates(judged, advice, brief=brief)
-    sections += _section("What would change this", _changes(advice))
+    sections += _section("What would change this", [*_changes(advice), *_waits(advice)])
     sections += _plan(plan, scope)
-    sections += _recheck(advice, brief=brief)
+    sections += _recheck(judged, advice, brief=brief)
     if not brief:
         sections += _section("The maker tells you to", _told(advice))
         sections += _items(judged, advice)
@@ -48,13 +55,23 @@ def note(
     return tuple(sections)
 
 
+def verdict_words(advice: Assessment) -> str:
+    """The verdict in capitals; where there is nothing to move to, that."""
+    return _NOTHING if advice.subject is None else VERDICT[advice.verdict]
+
+
 def pointed(pointers: Sequence[Pointer]) -> str:
     """'item 3 (line 12), item 7 (line 31)', the rest counted."""
     if not pointers:
         return ""
-    named = ", ".join(f"{p.ref} (line {p.line})" for p in pointers[:_FEW])
     more = f" and {len(pointers) - _FEW} more" if len(pointers) > _FEW else ""
-    return f"item{'s' * (len(pointers) > 1)} {named}{more}"
+    lines = [p for p in pointers[:_FEW] if p.ref in _NO_ITEM]
+    items = [p for p in pointers[:_FEW] if p.ref not in _NO_ITEM]
+    parts = [f"line {p.line}" for p in lines]
+    if items:
+        named = ", ".join(f"{p.ref} (line {p.line})" for p in items)
+        parts.insert(0, f"item{'s' * (len(items) > 1)} {named}")
+    return ", ".join(parts) + more
 
 
 def _watch(what: Sequence[str], few: int | None) -> str:
@@ -65,22 +82,23 @@ def _watch(what: Sequence[str], few: int | None) -> str:
 def _head(judged: JudgedNotes, scope: UnitScope, advice: Assessment, *, brief: bool) -> Section:
     unit = scope.unit
     names = ", ".join(scope.labels)
-    title = f"{VERDICT[advice.verdict]}: {unit.name or unit.component} ({names})"
+    verdict = verdict_words(advice)
+    title = f"{verdict}: {unit.name or unit.component} ({names})"
     if unit.name in scope.labels or unit.label == unit.component:
-        title = f"{VERDICT[advice.verdict]}: {unit.name or unit.label}"
+        title = f"{verdict}: {unit.name or unit.label}"
     said = " until " in advice.headline
     until = f" Until {advice.until.isoformat()}." if advice.until and not said else ""
     installed = scope.installed or "version not stated"
-    blocks = [
-        Paragraph(text=f"{_sentence(advice.headline)}{until}"),
-        Paragraph(
-            text=f"How sure: {advice.certainty.words}; the advice stays the same in "
-            f"{round(100 * advice.certainty.share)} of 100 draws over what is not known."
-        ),
-        Paragraph(
-            text=f"Installed: {installed}. Policy: {advice.policy}. Day: {advice.day.isoformat()}."
-        ),
+    lines = [
+        f"{_sentence(advice.headline)}{until}",
+        *([] if advice.subject is None else [how_sure(advice.certainty)]),
+        f"Installed: {installed}. Policy: {advice.policy}. Day: {advice.day.isoformat()}.",
     ]
+    if advice.due and advice.verdict is Verdict.WAIT:
+        lines.append(f"Last good day before the deadline: {advice.due.isoformat()}.")
+    if advice.try_first:
+        lines.append(_sentence(advice.try_first))
+    blocks = [Paragraph(text=line) for line in lines]
     if advice.watch_for:
         blocks.append(Paragraph(text=_watch(advice.watch_for, _FEW if brief else None)))
     if advice.warning:
@@ -88,6 +106,33 @@ def _head(judged: JudgedNotes, scope: UnitScope, advice: Assessment, *, brief: b
         text = f"{advice.warning} [{source}]" if source else advice.warning
         blocks.insert(0, Paragraph(text=text, strong=True))
     return Section(title=title, blocks=tuple(blocks), level=1)
+
+
+def how_sure(certainty: Certainty) -> str:
+    """The certainty in a sentence: its word, the share where draws were made, what is nearest."""
+    text = f"How sure: {certainty.words.value}"
+    if certainty.rests_on:
+        text += f": {certainty.rests_on}"
+    if certainty.draws and certainty.share < _EVEN:
+        text += ", decided by caution: read otherwise, it would more often turn than not"
+    elif certainty.draws and certainty.words is not Sureness.FIRM:
+        text += f" (in {round(100 * certainty.share)} of 100 cases it would be the same)"
+    return f"{text}; {certainty.nearest}." if certainty.nearest else f"{text}."
+
+
+def _first(advice: Assessment, *, brief: bool) -> list[Point]:
+    """The first questions; in a brief note only those that decide or were answered by the notes."""
+    shown = [a for a in advice.first if a.decides or a.pointers] if brief else advice.first
+    return [
+        Point(text=f"{a.asks} {_sentence(a.answer)}", source=pointed(a.pointers)) for a in shown
+    ]
+
+
+def _waits(advice: Assessment) -> list[Point]:
+    return [
+        Point(text=f"Waiting until {w.day.isoformat()} buys {w.buys}: {w.text}.")
+        for w in advice.waits
+    ]
 
 
 def _section(title: str, points: Sequence[Point]) -> list[Section]:
@@ -199,20 +244,39 @@ def _plan(plan: Plan | None, scope: UnitScope) -> list[Section]:
     return _section("Units that move, in this order", points)
 
 
-def _recheck(advice: Assessment, *, brief: bool) -> list[Section]:
+def _recheck(judged: JudgedNotes, advice: Assessment, *, brief: bool) -> list[Section]:
+    named = _named_settings(judged)
+    guess = {
+        r.setting: not any((p.ref, r.setting) in named for p in r.pointers) for r in advice.recheck
+    }
     if brief and advice.recheck:
-        named = [f"{r.name} ({r.recorded})" if r.recorded else r.name for r in advice.recheck]
-        paragraph = Paragraph(text=", ".join(named) + ".")
-        return [Section(title="Settings to recheck", blocks=(paragraph,))]
+        words = [
+            f"{'perhaps ' * guess[r.setting]}{r.name}{f' ({r.recorded})' * bool(r.recorded)}"
+            for r in advice.recheck
+        ]
+        return [
+            Section(title="Settings to recheck", blocks=(Paragraph(text=", ".join(words) + "."),))
+        ]
     points = [
         Point(
             text=f"{r.name}: {r.how or r.why}"
-            + (f" Recorded: {r.recorded}." if r.recorded else " Not recorded yet."),
+            + (f" Recorded: {r.recorded}." if r.recorded else " Not recorded yet.")
+            + " The notes do not name it; it is read from what they say." * guess[r.setting],
             source=pointed(r.pointers),
         )
         for r in advice.recheck
     ]
     return _section("Settings to recheck", points)
+
+
+def _named_settings(judged: JudgedNotes) -> set[tuple[str, str]]:
+    """Items and the settings that they or their headings name in words."""
+    return {
+        (item.item.ref, find.id)
+        for item in judged.items
+        for find in item.finds.settings
+        if find.by is not FoundBy.MODEL
+    }
 
 
 def _told(advice: Assessment) -> list[Point]:
@@ -221,14 +285,9 @@ def _told(advice: Assessment) -> list[Point]:
 
 
 def _items(judged: JudgedNotes, advice: Assessment) -> list[Section]:
-    skipped = {p.ref for p in advice.not_weighed}
-    refs = frozenset(i.item.ref for i in judged.items) - skipped
-    sections = [Section(title="Items by kind"), *by_kind(judged, refs)]
-    if skipped:
-        line = "Items for units you do not own, shown but not weighed: "
-        text = line + ", ".join(p.ref for p in advice.not_weighed) + "."
-        sections.append(Section(title="", blocks=(Paragraph(text=text),)))
-    return sections
+    sections = [Section(title="Items by kind"), *by_kind(judged)]
+    unweighed = [Point(text=u.text, source=f"{u.why}, line {u.line}") for u in advice.not_weighed]
+    return [*sections, *_section("Read, and not weighed", unweighed)]
 
 
 def _assumed(advice: Assessment) -> list[Point]:

@@ -1,4 +1,4 @@
-"""Releases under watch as an outline: what to move to first, then what to look at and when."""
+"""Releases under watch as an outline: what to move to first, then what to watch for and when."""
 
 from __future__ import annotations
 
@@ -38,27 +38,27 @@ def _waiting(rows: Sequence[Watch], today: dt.date) -> Iterator[Section]:
     if not rows:
         return
     table = Table(
-        head=("Release", "Advice", "Until", "Last look", "Next look", ""),
+        head=("Release", "Advice", "Until", "Last report", "Next check", ""),
         rows=tuple(
             (
                 _what(row),
                 VERDICT[Verdict.WAIT].lower(),
                 _day(row.until),
-                _day(row.last_look),
-                _day(row.next_look),
+                _day(row.last_report),
+                _day(row.next_check),
                 _distance(row, today),
             )
             for row in rows
         ),
     )
-    how = "After each look: triage look add VERSION clean, or: triage look add VERSION problem."
+    how = "After each check: triage report add VERSION clean (or problem)."
     warned = [p for row in rows for p in _warning(row)]
     yield Section(title="Under watch", blocks=(*warned, table, Paragraph(text=how)), level=1)
     for row in rows:
-        points = [Point(text=text) for text in row.look_for]
+        points = [Point(text=text) for text in row.watch_for]
         points.append(Point(text=f"Why: {row.headline}.", source=f"notes '{row.notes.name}'"))
         block = Points(points=tuple(points))
-        yield Section(title=f"What to look for: {_what(row)}", blocks=(block,))
+        yield Section(title=f"What to watch for: {_what(row)}", blocks=(block,))
 
 
 def _over(rows: Sequence[Watch]) -> Iterator[Section]:
@@ -88,10 +88,10 @@ def _day(day: dt.date | None) -> str:
 
 
 def _distance(row: Watch, today: dt.date) -> str:
-    """How far off the next look is."""
-    if row.next_look is None:
+    """How far off the next check is."""
+    if row.next_check is None:
         return ""
-    days = (row.next_look - today).days
+    days = (row.next_check - today).days
     count = f"{abs(days)} day{'s' * (abs(days) != 1)}"
     return "due today" if not days else f"in {count}" if days > 0 else f"{count} late"
 

@@ -1,4 +1,4 @@
-"""Field reports: the record of looks, and which of them say the same."""
+"""Field reports: the record, which of them say the same, and what they count for."""
 
 from triage.reports.deduplicate import grouped, likeness
 from triage.reports.evidence import evidence_for

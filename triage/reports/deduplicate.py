@@ -1,7 +1,7 @@
-"""Near-duplicate looks, counted once by the rule in report_likeness.toml.
+"""Near-duplicate reports, counted once by the rule in report_likeness.toml.
 
-A look joins the first group whose opening look it resembles, in the order of the record. So a look
-that is added never makes fewer groups, nor a group smaller.
+A report joins the first group whose opening report it resembles, in the order of the record. So
+one that is added never makes fewer groups, nor a group smaller.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from functools import cache
 from pydantic import Field
 
 from triage.domain.base import Frozen
-from triage.domain.reports import Look, LookGroup
+from triage.domain.reports import FieldReport, ReportGroup
 from triage.kit.versions import compare
 from triage.reference.loader import load_table
 
@@ -35,38 +35,40 @@ def likeness() -> Likeness:
     return load_table("report_likeness.toml", Likeness)
 
 
-def grouped(looks: Iterable[Look], rule: Likeness | None = None) -> tuple[LookGroup, ...]:
-    """The looks with near-duplicates together, in the order of the record."""
+def grouped(
+    reports: Iterable[FieldReport], rule: Likeness | None = None
+) -> tuple[ReportGroup, ...]:
+    """The reports with near-duplicates together, in the order of the record."""
     rule = rule or likeness()
     buckets: dict[tuple[str, ...], list[int]] = {}
     versions: list[str] = []
-    groups: list[list[Look]] = []
+    groups: list[list[FieldReport]] = []
     reasons: list[str] = []
-    for look in looks:
-        version = next((v for v in versions if compare(v, look.version) == 0), look.version)
+    for report in reports:
+        version = next((v for v in versions if compare(v, report.version) == 0), report.version)
         if version not in versions:
             versions.append(version)
-        key = (version, look.component, _plain(look.unit), look.seen)
+        key = (version, report.component, _plain(report.unit), report.seen)
         bucket = buckets.setdefault(key, [])
         for at in bucket:
-            if reason := why_alike(groups[at][0], look, rule):
-                groups[at].append(look)
+            if reason := why_alike(groups[at][0], report, rule):
+                groups[at].append(report)
                 reasons[at] = reasons[at] or reason
                 break
         else:
             bucket.append(len(groups))
-            groups.append([look])
+            groups.append([report])
             reasons.append("")
     return tuple(
-        LookGroup(
-            counted=max(group, key=lambda look: look.users), looks=tuple(group), reason=reason
+        ReportGroup(
+            counted=max(group, key=lambda report: report.users), reports=tuple(group), reason=reason
         )
         for group, reason in zip(groups, reasons, strict=True)
     )
 
 
-def why_alike(one: Look, other: Look, rule: Likeness) -> str:
-    """Why two looks of one release, thing and outcome are one report, '' when they are two."""
+def why_alike(one: FieldReport, other: FieldReport, rule: Likeness) -> str:
+    """Why two reports of one release, thing and outcome are one report, '' when they are two."""
     from rapidfuzz import fuzz
 
     if one.function and other.function and one.function != other.function:

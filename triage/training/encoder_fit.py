@@ -43,8 +43,8 @@ class Recipe(NamedTuple):
     exchanged; from `mean_from` of the way on the weights are averaged.
     """
 
-    rounds: int = 4
-    rate: float = 7e-5
+    rounds: int = 3
+    rate: float = 8e-5
     head_rate: float = 3e-3
     batch: int = 32
     warm: int = 100
@@ -101,7 +101,7 @@ def fit_encoder(
 
 
 def targets_of(examples: Sequence[Example]) -> tuple[str, ...]:
-    """All targets: the kinds, the other independent ones by name, then the classes of each choice."""
+    """All targets: the kinds, the other independent ones by name, the classes of each choice."""
     named = {t for e in examples for t in e.targets if not t.startswith("kind:")}
     return (
         *Kind,
@@ -134,7 +134,7 @@ def _origin() -> tuple[BertModel, tuple[str, ...]]:
     return network, tuple(piece for piece in vocabulary if piece)
 
 
-class _Truth(NamedTuple):
+class Truth(NamedTuple):
     """What is known of each example: `loss` takes scores of a batch of them."""
 
     independent: torch.Tensor  # (examples, independent targets), 0 or 1
@@ -161,7 +161,8 @@ class _Truth(NamedTuple):
         return loss / torch.tensor(float(len(at)))
 
 
-def _truth(examples: Sequence[Example], targets: Sequence[str]) -> _Truth:
+def truth_of(examples: Sequence[Example], targets: Sequence[str]) -> Truth:
+    """What is known of the examples, as tensors."""
     import torch
 
     free = [t for t in targets if t.partition(":")[0] not in CHOICES]
@@ -180,7 +181,7 @@ def _truth(examples: Sequence[Example], targets: Sequence[str]) -> _Truth:
         choices[head] = torch.tensor([values.index(v) if v else -1 for v in own])
         columns[head] = slice(at, at + len(values))
         at += len(values)
-    return _Truth(independent, weight, choices, columns)
+    return Truth(independent, weight, choices, columns)
 
 
 def _fit(
@@ -197,7 +198,7 @@ def _fit(
     torch.manual_seed(recipe.seed)
     chance = random.Random(recipe.seed)
     pieces = Pieces(vocabulary)
-    truth = _truth(examples, targets)
+    truth = truth_of(examples, targets)
     lengths = [len(e.pair[0]) // 8 + len(e.pair[1]) // 4 for e in examples]
     head = torch.nn.Linear(network.config.hidden_size, len(targets))
     with torch.no_grad():
@@ -217,7 +218,8 @@ def _fit(
     rates = torch.optim.lr_scheduler.LambdaLR(
         optimiser, lambda step: min((step + 1) / recipe.warm, max(0.05, 1 - step / steps))
     )
-    average = torch.optim.swa_utils.AveragedModel(torch.nn.ModuleList([network, head]))
+    both = torch.nn.ModuleList([network, head])
+    average = torch.optim.swa_utils.AveragedModel(both)
     network.train()
     done = 0
     for number in range(recipe.rounds):
@@ -236,13 +238,12 @@ def _fit(
             done += 1
             total += loss.item()
             if done >= recipe.mean_from * steps and done % 20 == 0:
-                average.update_parameters(torch.nn.ModuleList([network, head]))
-            if done % 200 == 0:
+                average.update_parameters(both)
+            if done % 50 == 0:
                 tell(f"step {done} of {steps}: loss {loss.item():.3f}")
         tell(f"round {number + 1} of {recipe.rounds}: loss {total / (steps / recipe.rounds):.4f}")
-    network.load_state_dict(average.module[0].state_dict())
-    head.load_state_dict(average.module[1].state_dict())
-    network.eval()
+    both.load_state_dict(average.module.state_dict())
+    network.eval()  # type: ignore[no-untyped-call,unused-ignore]
     return head
 
 

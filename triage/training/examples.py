@@ -190,9 +190,8 @@ def _of_span(span: Span, ahead: str, text: str, style: str, *, whole: bool) -> E
         outcome = next((fields[0] for fields in span.fields("o") if fields), "")
         if outcome:
             choices.append(("outcome", outcome))
-        elif span.role in "ciba" and not outcome:
-            if span.role != "c" or "X" not in "".join(span.words):
-                choices.append(("outcome", "none"))
+        elif span.role in "iba" or (span.role == "c" and "X" not in "".join(span.words)):
+            choices.append(("outcome", "none"))
         if span.role in "iwa" and span.words:
             head = {"i": "about", "w": "notice", "a": "notice"}[span.role]
             choices.append((head, span.words[0]))

@@ -27,7 +27,10 @@ KEPT_OUT = (
 )  # whole styles, of every sort of unit, so that what is measured is a style never seen
 
 
-_STYLES, _DOCUMENTS = 8, 10  # one in so many styles, and documents of the other layouts, are kept out
+_STYLES, _DOCUMENTS = (
+    8,
+    10,
+)  # one in so many styles, and documents of the other layouts, are kept out
 
 
 def style_kept_out(style: str) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
 _VECTOR, _HEADING, _MIX, _HIDDEN = 96, 32, 160, 96
 _JOIN_WEIGHT = 0.7
+_BATCH = 8  # documents
+_HEADINGS_DROPPED = 0.3
 
 
 class Read(NamedTuple):
@@ -73,48 +75,61 @@ def fit_roles(
     parts = nn.ModuleList([vector, heading, mix, gru, roles, join])
     optimiser = torch.optim.AdamW(parts.parameters(), lr=rate, weight_decay=0.02)
     data = [
-        tuple(
-            torch.tensor(a)
-            for a in (d.vectors, d.headings, (d.layout - mean) * scale, d.roles, d.joins)
-        )
+        (d.vectors, d.headings, ((d.layout - mean) * scale).astype(np.float32), d.roles, d.joins)
         for d in documents
     ]
-    schedule = torch.optim.lr_scheduler.OneCycleLR(
-        optimiser, rate, total_steps=rounds * max(1, (len(data) + 7) // 8)
-    )
+    steps = max(1, (len(data) + _BATCH - 1) // _BATCH)
+    schedule = torch.optim.lr_scheduler.OneCycleLR(optimiser, rate, total_steps=rounds * steps)
     dropout = nn.Dropout(drop)
     order = np.random.default_rng(seed)
+    lengths = np.array([len(d.roles) for d in documents])
     for number in range(rounds):
         total = count = 0.0
-        shuffled = order.permutation(len(data))
-        for at in range(0, len(data), 8):
-            loss = torch.zeros(())
-            atoms = 0
-            for index in shuffled[at : at + 8]:
-                v, h, l, r, j = data[index]
-                if order.random() < 0.3:
-                    h = torch.zeros_like(h)
-                x = torch.relu(
-                    mix(torch.cat([vector(dropout(v)), heading(dropout(h)), l.float()], 1))
-                )
-                x = dropout(x)
-                out, _ = gru(x[None])
-                full = dropout(torch.cat([x, out[0]], 1))
-                loss = loss + nn.functional.cross_entropy(
-                    roles(full), r, reduction="sum", label_smoothing=0.03
-                )
-                loss = loss + _JOIN_WEIGHT * nn.functional.binary_cross_entropy_with_logits(
-                    join(full)[:, 0], j, reduction="sum"
-                )
-                atoms += len(r)
+        ranked = np.argsort(lengths + order.integers(0, 12, len(data)))
+        batches = [ranked[at : at + _BATCH] for at in range(0, len(data), _BATCH)]
+        order.shuffle(batches)
+        for batch in batches:
+            v, h, plain, r, j, mask = _padded([data[index] for index in batch])
+            if order.random() < _HEADINGS_DROPPED:
+                h = torch.zeros_like(h)
+            x = torch.cat([vector(dropout(v)), heading(dropout(h)), plain], 2)
+            x = dropout(torch.relu(mix(x)))
+            packed = nn.utils.rnn.pack_padded_sequence(
+                x, mask.sum(1).long(), batch_first=True, enforce_sorted=False
+            )
+            out, _ = nn.utils.rnn.pad_packed_sequence(gru(packed)[0], batch_first=True)
+            full = dropout(torch.cat([x, out], 2))[mask]
+            loss = nn.functional.cross_entropy(
+                roles(full), r[mask], reduction="sum", label_smoothing=0.03
+            ) + _JOIN_WEIGHT * nn.functional.binary_cross_entropy_with_logits(
+                join(full)[:, 0], j[mask], reduction="sum"
+            )
+            atoms = int(mask.sum())
             optimiser.zero_grad()
-            (loss / atoms).backward()
+            (loss / atoms).backward()  # type: ignore[no-untyped-call,unused-ignore]
             nn.utils.clip_grad_norm_(parts.parameters(), 1.0)
             optimiser.step()
             schedule.step()
-            total, count = total + float(loss), count + atoms
+            total, count = total + float(loss.detach()), count + atoms
         tell(f"round {number + 1} of {rounds}: loss {total / count:.4f}")
     return _laid_out(vector, heading, mix, gru, roles, join, mean, scale)
+
+
+def _padded(
+    batch: Sequence[tuple[Any, ...]],
+) -> tuple[torch.Tensor, ...]:
+    """The documents of a batch side by side, and which places are atoms."""
+    import torch
+
+    padded = [
+        torch.nn.utils.rnn.pad_sequence(
+            [torch.as_tensor(document[part]) for document in batch], batch_first=True
+        )
+        for part in range(5)
+    ]
+    lengths = torch.tensor([len(document[3]) for document in batch])
+    mask = torch.arange(padded[3].shape[1])[None] < lengths[:, None]
+    return (*padded, mask)
 
 
 def _laid_out(

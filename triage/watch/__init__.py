@@ -1,1 +1,1 @@
-"""Releases under watch: notes kept in the user folder, weighed anew, and the next look due."""
+"""Releases under watch: notes kept in the user folder, weighed anew, and the next check due."""

@@ -1,4 +1,4 @@
-"""How often to look: the numbers of watch_intervals.toml, and the day that follows from them."""
+"""How often to check: the numbers of watch_intervals.toml, and the day that follows from them."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ NAME = "watch_intervals.toml"
 
 
 class Interval(Frozen):
-    """Days between looks while a release is no older than `to_days`; None from then on."""
+    """Days between checks while a release is no older than `to_days`; None from then on."""
 
     to_days: int | None = Field(default=None, ge=0)
     every_days: int = Field(gt=0)
@@ -46,16 +46,16 @@ def intervals() -> tuple[Interval, ...]:
 
 
 def every(age: int) -> int:
-    """Days between looks at a release of that age in days."""
+    """Days between checks of a release of that age in days."""
     return next(row.every_days for row in intervals() if row.to_days is None or age <= row.to_days)
 
 
-def next_look(
+def next_check(
     added: dt.date, released: dt.date | None, last: dt.date | None, until: dt.date | None
 ) -> tuple[dt.date, int]:
-    """The day of the next look, and the interval it rests on.
+    """The day of the next check, and the interval it rests on.
 
-    The first look is due on the day the notes came under watch, each further one an interval after
+    The first check is due on the day the notes came under watch, each further one an interval after
     the last, by the release's age on that day (from `added` where its day is not known); none
     later than `until`, the day on which the advice would turn by itself.
     """

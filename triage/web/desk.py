@@ -11,21 +11,21 @@ from functools import cached_property
 from threading import Lock, Thread
 from typing import Any, NamedTuple, TypeVar
 
-from triage.advice.course import Course, course
-from triage.advice.strictness import STEPS, between, step_of, verdicts
-from triage.app.assess import Prepared, advise, prepare
+from triage.advice import Beside
+from triage.advice.policy_scale import STEPS, between, step_of, verdicts
+from triage.advice.projection import Course, course
+from triage.app.assess import Prepared, advise, beside, prepare
 from triage.app.environment import today as clock
 from triage.app.gather import gather
 from triage.app.policies import policy_named
-from triage.app.read import Engine, corrections_stamp, engine
-from triage.classify.corrections import heading_of, settle
-from triage.classify.judge import unit_of
+from triage.app.read import Engine, corrections_stamp, engine, item_called, settle
 from triage.domain.advice import Candidate, Verdict
 from triage.domain.answer import Advice, Inputs, UnitAdvice
 from triage.domain.kinds import Kind
 from triage.domain.kit import Kit
 from triage.domain.policy import Policy
-from triage.errors import SourceError, TriageError
+from triage.errors import TriageError
+from triage.kit import as_used_with
 from triage.web.documents import Document, Documents
 
 BETWEEN = "between"
@@ -72,11 +72,7 @@ class Desk:
     def settle(self, key: str, ref: str, kinds: frozenset[Kind]) -> None:
         """Record the kinds of an item as the operator states them."""
         judged = self.documents.get(key).judged
-        found = next((item for item in judged.items if item.item.ref == ref), None)
-        if found is None:
-            raise SourceError(f"no item '{ref[:20]}'", mend="go back to the items")
-        unit = unit_of(judged.notes.releases[found.release], self.engine.recogniser)
-        settle(found.item.text, heading_of(found.item), tuple(kinds), unit=unit)
+        settle(judged, item_called(judged, ref), kinds, self.engine)
 
     def answer(self, key: str, choice: Choice) -> Answer:
         """The advice for a document under a policy."""
@@ -104,8 +100,8 @@ class Desk:
 
     def moves(self, answer: Answer, unit: UnitAdvice) -> tuple[Candidate, ...]:
         """The moves open to a unit."""
-        scope, moves = self.prepared(answer.document, answer.inputs.kit, answer.inputs.unit)
-        return moves[scope.units.index(unit.scope)]
+        ready = self.prepared(answer.document, answer.inputs.kit, answer.inputs.unit)
+        return ready.moves[ready.scope.units.index(unit.scope)]
 
     def foresee(self, answer: Answer) -> None:
         """Begin to work out what the slider may be moved to."""
@@ -132,10 +128,11 @@ class Desk:
             ("verdicts", *_basis(answer.document, answer.inputs), unit.scope.labels),
             lambda: verdicts(
                 judged,
-                scope.kit,
+                as_used_with(scope.kit, unit.scope.unit.label),
                 self.moves(answer, unit),
                 answer.inputs.evidence,
                 today=answer.inputs.day,
+                beside=self.beside(answer, unit),
             ),
         )
 
@@ -147,13 +144,19 @@ class Desk:
         chosen = next(move for move in self.moves(answer, unit) if move.release == advice.subject)
         return course(
             judged,
-            scope.kit,
+            as_used_with(scope.kit, unit.scope.unit.label),
             chosen,
             answer.inputs.policy,
             answer.inputs.evidence,
             today=answer.inputs.day,
             until=advice.until,
+            beside=self.beside(answer, unit),
         )
+
+    def beside(self, answer: Answer, unit: UnitAdvice) -> Beside:
+        """What the advice for a unit takes besides notes, kit, moves and policy."""
+        inputs = answer.inputs
+        return beside(inputs, self.prepared(answer.document, inputs.kit, inputs.unit), unit.scope)
 
 
 class Kept:
@@ -179,7 +182,7 @@ class Kept:
 
 def _basis(document: Document, inputs: Inputs) -> tuple[Hashable, ...]:
     """What an answer hangs on besides policy and recorded settings."""
-    asked = (inputs.kit, inputs.evidence, inputs.day, inputs.unit)
+    asked = (inputs.kit, inputs.evidence, inputs.day, inputs.unit, inputs.first_seen)
     return (document.key, document.stamp, *asked)
 
 

@@ -12,10 +12,9 @@ from threading import Lock
 from typing import NamedTuple
 
 from triage.app.gather import Wanted
-from triage.app.read import Engine, read_and_judge
+from triage.app.read import Engine, read_and_judge, source_text
 from triage.domain.judged import JudgedNotes
 from triage.errors import SourceError
-from triage.notes import read, source
 
 MOST = 16  # documents
 MOST_BYTES = 128 * 1024 * 1024  # of their sources
@@ -85,19 +84,16 @@ class Documents:
         mend = "cut out the releases of interest, and paste those"
         if len(data) <= _SHORT:
             return
-        if len(data) > MOST_TEXT and not source.is_pdf(data):
-            problem = f"{len(data) >> 20} MB of text is more than the {MOST_TEXT >> 20} read here"
-            raise SourceError(problem, where=name, mend=mend)
-        items = sum(len(release.items) for release in read(data, name).releases)
-        if items > MOST_ITEMS:
-            problem = f"{items:,} items are more than the {MOST_ITEMS:,} weighed here at once"
+        text = source_text(data, name)
+        if len(text) > MOST_TEXT:
+            problem = f"{len(text) >> 20} MB of text is more than the {MOST_TEXT >> 20} read here"
             raise SourceError(problem, where=name, mend=mend)
 
     def _judge(self, key: str, data: bytes, name: str, wanted: Wanted) -> Document:
         with self._judging:  # one at a time: the recogniser is not made for more
             stamp = self._stamp()
             judged = read_and_judge(data, name, self._engine())
-        made = Document(key, data, name, text_of(data, name), judged, wanted, stamp)
+        made = Document(key, data, name, source_text(data, name), judged, wanted, stamp)
         with self._lock:
             self._held[key] = made
             self._held.move_to_end(key)
@@ -106,12 +102,3 @@ class Documents:
             ):
                 self._held.popitem(last=False)
         return made
-
-
-def text_of(data: bytes, name: str) -> str:
-    """The decoded source."""
-    if source.is_pdf(data):
-        from triage.notes.pdf_reader import extract
-
-        return extract(data, name)
-    return source.decode(data, name).text

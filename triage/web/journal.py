@@ -13,8 +13,8 @@ from starlette.routing import Route
 from triage.errors import ConfigError, StoreError
 from triage.web import forms
 from triage.web.forms import desk_of, form_of
-from triage.web.looks import functions
 from triage.web.pages import page
+from triage.web.reports import functions
 
 if TYPE_CHECKING:
     from triage.domain.journal import Later
@@ -94,7 +94,7 @@ async def outcome(request: Request) -> Response:
 
 
 async def review(request: Request) -> Response:
-    """A look back at a decision."""
+    """A review of a decision."""
     from triage.domain.journal import Review
 
     form, about = await form_of(request), int(request.path_params["seq"])

@@ -15,9 +15,9 @@ from triage.web import forms
 from triage.web.desk import Answer, Choice, Desk
 from triage.web.forms import desk_of, form_of
 from triage.web.items_view import items_view
-from triage.web.looks import functions
 from triage.web.own_style import with_own_style
 from triage.web.pages import page
+from triage.web.reports import functions
 from triage.web.views import document_view, query_of, title_of
 
 
@@ -36,7 +36,7 @@ async def paste(request: Request) -> Response:
 
 
 def demo(request: Request) -> Response:
-    """The invented scenario, with its own kit, looks and day."""
+    """The invented scenario, with its own kit, reports and day."""
     file = demo_notes()
     found = desk_of(request).documents.add(file.read_bytes(), file.name, demo_wanted())
     return _to(f"/notes/{found.key}?policy=balanced")

@@ -187,22 +187,9 @@ async def settings(request: Request) -> Response:
 
 
 def _record(id: str, number: str, pasted: str) -> None:
-    from triage.kit import installed, load
-    from triage.settings.entries import Answer
-    from triage.settings.read_settings import read_settings
-    from triage.settings.recording_session import Recording, refused
+    from triage.app.settings import record_pasted
 
-    step = deciding.step_of(kept.run_called(id), number)
-    unit, owned = step.step.unit, load(None)
-    known = next((installed(owned, u)[0] for u in owned.units if u.label == unit), "")
-    recording = Recording(unit, kept.read_back(unit) or known)
-    found = read_settings(pasted.encode("utf-8", "replace"), "the settings", pasted=True)
-    doubts = [d for d in recording.read(found) if d.entry is None or d.answer is not Answer.VALUE]
-    if doubts:
-        raise refused(doubts, "the settings")
-    if odd := recording.strange():
-        raise ConfigError(odd, mend="paste those of the right unit")
-    recording.keep(found.origin, clock())
+    record_pasted(deciding.step_of(kept.run_called(id), number).step.unit, pasted)
 
 
 async def close(request: Request) -> Response:

@@ -6,12 +6,12 @@ from typing import NamedTuple
 from urllib.parse import urlencode
 
 from triage.advice import presets
-from triage.advice.strictness import STEPS, step_of
+from triage.advice.policy_scale import STEPS, step_of
 from triage.app.policies import OWN, own_policy
 from triage.domain.advice import Assessment, Verdict
-from triage.render import pictures
+from triage.render import advice_plots
 from triage.render.items import release_title
-from triage.render.note import VERDICT, note
+from triage.render.note import note, verdict_words
 from triage.render.outline import Section
 from triage.web.desk import BETWEEN, Answer, Choice, Desk, step_shown
 from triage.web.documents import Document
@@ -164,7 +164,7 @@ def unit_view(desk: Desk, answer: Answer, at: int) -> UnitView:
     return UnitView(
         labels=", ".join(unit.scope.labels),
         name=unit.scope.unit.name or unit.scope.unit.component,
-        verdict=VERDICT[advice.verdict].lower(),
+        verdict=verdict_words(advice).lower(),
         kind="update" if advice.verdict is Verdict.UPDATE else "wait",
         sections=shown,
         pictures=_pictures(desk, answer, at, advice),
@@ -179,12 +179,12 @@ def _pictures(desk: Desk, answer: Answer, at: int, advice: Assessment) -> tuple[
     if course is None:
         return ()
     found, here = desk.verdicts(answer, unit), step_of(answer.inputs.policy)
-    strict = pictures.strictness(found, here, tuple(presets()))
+    strict = advice_plots.strictness(found, here, tuple(presets()))
     drawn = (
         strict,
-        pictures.two_sides(advice.moving, advice.staying),
-        pictures.sureness(advice.certainty, advice.verdict),
-        pictures.reports(course),
-        pictures.risk_ahead(course),
+        advice_plots.two_sides(advice.moving, advice.staying),
+        advice_plots.sureness(advice.certainty, advice.verdict),
+        advice_plots.reports(course),
+        advice_plots.risk_ahead(course),
     )
     return tuple(Picture(figure.svg, figure.text) for figure in drawn)

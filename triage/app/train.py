@@ -1,0 +1,105 @@
+"""Use case: the models fitted, retrained with the operator's corrections, and measured."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import NamedTuple
+
+from triage.errors import ConfigError
+from triage.reference.shipped import folder
+from triage.training.corpus import corpus_digest, read_corpus
+from triage.training.metrics import Report
+
+
+class Fitted(NamedTuple):
+    """A model file written: how many items it was fitted to, and its SHA-256."""
+
+    path: Path
+    items: int
+    digest: str
+
+
+def train(corpus: Path | None = None, out: Path | None = None) -> Fitted:
+    """Fit the model of words; the same corpora and libraries give the same bytes."""
+    from triage.classify.model_file import NAME, save
+    from triage.classify.recogniser import Recogniser
+    from triage.training.fit import train as trained
+
+    items = read_corpus(corpus)
+    path = (out or folder("models")) / NAME
+    digest = save(trained(items, Recogniser(), corpus_sha256=corpus_digest(corpus)), path)
+    return Fitted(path, len(items), digest)
+
+
+def train_own(
+    corpus: Path | None = None,
+    out: Path | None = None,
+    *,
+    accept_loss: bool = False,
+    tell: Callable[[tuple[Report, Report]], None],
+) -> Fitted:
+    """Fit with the operator's corrections; `tell` gets the measures before and after.
+
+    ConfigError without corrections, and where the shipped items would be read worse.
+    """
+    from triage.classify.corrections import as_items, corrections
+    from triage.classify.model_file import NAME, save
+    from triage.storage.user_folder import home, make_folder
+    from triage.training.retraining import retrain
+
+    settled = as_items(corrections())
+    if not settled:
+        raise ConfigError(
+            "no corrections yet", mend="settle items with: triage items NOTES --settle"
+        )
+    result = retrain(read_corpus(corpus), settled, corpus_sha256=corpus_digest(corpus))
+    tell((result.before, result.after))
+    if result.loses and not accept_loss:
+        raise ConfigError(
+            "the shipped items would be read worse with your corrections; nothing was changed",
+            mend="look through the corrections, or add --accept-loss",
+        )
+    place = out or home()
+    make_folder(place)
+    return Fitted(place / NAME, len(settled), save(result.artefact, place / NAME))
+
+
+def fit_encoder(out: Path | None = None, *, tell: Callable[[str], None]) -> Fitted:
+    """Fit the one encoder of all heads (PyTorch, an hour); `tell` gets a line now and then."""
+    from triage.classify.encoder_file import NAME, save
+    from triage.training.corpora import corpora_digest, read_shipped
+    from triage.training.encoder_fit import fit_encoder as fitted
+
+    corpora = read_shipped()
+    seen = {example.style for example in corpora.seen}
+    fit = fitted(
+        corpora.seen,
+        corpus_sha256=corpora_digest(),
+        kept_out=sorted({example.style for example in corpora.unseen} - seen),
+        tell=tell,
+    )
+    path = (out or folder("models")) / NAME
+    return Fitted(path, fit[0].items, save(*fit, path))
+
+
+def fit_reading(out: Path | None = None, *, tell: Callable[[str], None]) -> Fitted:
+    """Fit the models of the reading beside the shipped encoder (PyTorch, some minutes)."""
+    from triage.classify.encoder_file import shipped
+    from triage.reading.models import NAME, Thresholds
+    from triage.training.corpora import read_shipped
+    from triage.training.reading_fit import fit_reading as fitted
+
+    opened, corpora = shipped(), read_shipped()
+    path = (out or folder("models")) / NAME
+    digest = fitted(
+        corpora, opened.encoder, opened.sha256, path, thresholds=Thresholds(), tell=tell
+    )
+    return Fitted(path, len(corpora.documents), digest)
+
+
+def measure(corpus: Path | None = None, labelled: Path | None = None) -> tuple[Report, ...]:
+    """Measures of the shipped model on what was kept out of its fitting, or on labelled notes."""
+    from triage.training.evaluate import on_corpus, on_labelled
+
+    return tuple(on_labelled(labelled) if labelled else on_corpus(corpus))
