@@ -41,12 +41,14 @@ def line_blocks(lines: Iterable[Mapped]) -> Iterator[Block]:
     gap, ruled = 0, False
     table: list[Line] = []
     sections: set[str] = set()
+    above = ""
     for raw in lines:
         text = raw.text.rstrip()
         if not text:
             gap += 1
             continue
-        line = _line(raw, text, gap, ruled, sections)
+        line = _line(raw, text, gap, ruled, sections, above if not gap else "")
+        above = text
         if line is None:
             ruled = True
             gap += 0 if table else 1
@@ -62,7 +64,9 @@ def line_blocks(lines: Iterable[Mapped]) -> Iterator[Block]:
     yield from rows_of(table)
 
 
-def _line(raw: Mapped, text: str, gap: int, ruled: bool, sections: set[str]) -> Line | None:
+def _line(
+    raw: Mapped, text: str, gap: int, ruled: bool, sections: set[str], above: str
+) -> Line | None:
     quote = _QUOTE.match(text)
     lead = quote.end() if quote else 0
     body = text[lead:]
@@ -73,7 +77,7 @@ def _line(raw: Mapped, text: str, gap: int, ruled: bool, sections: set[str]) -> 
     offset = lead + indent
     mark = MARKER.match(words) or _section(words, sections)
     marker = ""
-    if mark and mark.end() < len(words):
+    if mark and mark.end() < len(words) and not _flows(mark[0], above, sections):
         marker = mark[0].strip()
         sections.add(marker.strip("(). "))
         offset += mark.end()
@@ -90,6 +94,18 @@ def _line(raw: Mapped, text: str, gap: int, ruled: bool, sections: set[str]) -> 
         gap=gap,
     )
     return Line(block, fields, by_number, ruled)
+
+
+def _flows(mark: str, above: str, sections: set[str]) -> bool:
+    """Whether what looks like a number of a list ends a sentence of the line above."""
+    number = mark.strip("(). \t")
+    return (
+        bool(above)
+        and above[-1] not in ".:;!?)>"
+        and number.isdecimal()
+        and int(number) > 1
+        and str(int(number) - 1) not in sections
+    )
 
 
 def _section(words: str, sections: set[str]) -> re.Match[str] | None:
