@@ -17,8 +17,8 @@ from torch import nn
 from triage.classify import encoder_file
 from triage.classify.recogniser import Recogniser
 from triage.domain.notes import Role
-from triage.reading.reader import component_in
 from triage.reading.roles import ROLES, RoleNetwork
+from triage.reading.version_lines import first_component as component_in
 from triage.training.corpora import read_corpora
 from triage.training.reading_fit import vectors_of
 from triage.training.roles_fit import Read, fit_roles, sequence

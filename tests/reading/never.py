@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from triage.domain.notes import Notes, NoticeKind, Release
-from triage.render.reading_record import coarse
+from triage.reference.coarse import coarse
 from triage.training.facts_fit import same_version
 
 DATA = Path(__file__).resolve().parent.parent / "data" / "reading" / "never.jsonl"

@@ -57,6 +57,7 @@ _ABBREVIATION = re.compile(
 )
 _END = re.compile(r"[.!?…][\"')\]]{0,2}(?=\s+[^\s\da-z,;.!?]|\s+\d{1,2}[.)]\s|\s+\d+ )|[。！？]")
 _SEMICOLON = re.compile(r";(?=\s)|\s[·•|◆▪]\s|\s\u2014\s(?=[A-Z])|\s//?\s")
+_DATED = re.compile(r"\A\d{8}:\s")  # '20260714: ...', as configuration notices begin
 _CLAUSE = re.compile(
     r",?\s+(?:and|but|or|also|so|while|plus|as well as|then)\s+(?=\S)|,\s+(?=[a-zA-Z])"
     r"|\s[-–—+]\s|:\s+(?=\S)"
@@ -210,6 +211,7 @@ def cuts(text: str, model: Linear | None) -> list[tuple[int, int, str]]:
     found = [cut for cut in found if not _ABBREVIATION.search(text, max(0, cut[0] - 12), cut[0])]
     found += [(m.start() + (m[0] == ";"), m.end(), "semicolon") for m in _SEMICOLON.finditer(text)]
     found += [(m.start(), m.end(), "line") for m in re.finditer("\n", text)]
+    found += [(m.end() - 1, m.end(), "label") for m in _DATED.finditer(text)]
     if model is not None:
         edges = sorted([0, *(stop for _, stop, _ in found), len(text)])
         for at, stop, mark in candidates(text):

@@ -8,18 +8,8 @@ from triage.domain.base import Frozen
 from triage.domain.judged import JudgedItem, JudgedNotes
 from triage.domain.kinds import Kind
 from triage.domain.notes import Instruction, KnownIssue, Release, Requirement, Status
+from triage.reference.coarse import coarse
 
-# The coarse components of the record; the vocabulary is finer.
-_COARSE = {
-    "aircraft": "aircraft",
-    "flight-controller": "aircraft",
-    "radio-controller": "remote-controller",
-    "motion-controller": "remote-controller",
-    "battery": "battery",
-    "goggles": "goggles",
-    "app": "app",
-    "desktop": "app",
-}
 _PRE = (Status.ALPHA, Status.BETA, Status.CANDIDATE, Status.UNRELEASED)
 
 
@@ -106,11 +96,6 @@ def _release(release: Release, items: list[JudgedItem]) -> ReleaseRecord:
             for n in release.notices
         ),
     )
-
-
-def coarse(component: str) -> str:
-    """The component in the record's coarse terms."""
-    return _COARSE.get(component, "other")
 
 
 def _units(release: Release) -> Iterator[UnitRecord]:

@@ -81,7 +81,7 @@ def read_corpora(unit_in: Callable[[str], str]) -> Corpora:
 def read_shipped() -> Corpora:
     """The corpora that come with the package, their titles read by the shipped vocabulary."""
     from triage.classify.recogniser import Recogniser
-    from triage.reading.reader import component_in
+    from triage.reading.version_lines import first_component as component_in
 
     recogniser = Recogniser()
     return read_corpora(lambda title: component_in(title, recogniser))

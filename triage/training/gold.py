@@ -6,7 +6,7 @@ import html
 import re
 from typing import Any
 
-from triage.render.reading_record import coarse
+from triage.reference.coarse import coarse
 from triage.training.documents import Annotated, Span, StatedRelease
 from triage.training.examples import KINDS
 

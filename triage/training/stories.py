@@ -26,7 +26,7 @@ from triage.training.documents import tag_of
 from triage.training.held_out import kept_out, style_kept_out
 
 _LONGEST = 400  # characters of a statement
-_SPECIAL = re.compile(r"[⟦⟧|\n\t]|\s{3,}|^\s*[#>]|<[a-z/!]|^\W*$|`{3}")
+_SPECIAL = re.compile(r"[⟦⟧|\n\t]|\s{3,}|^\s*[#>]|<[a-z/!]|^\W*$|`{3}|^\W*(?:\d{1,8}|[a-z])[.):]\s")
 # A change that names values or other units may have effects and needs that its item does not say.
 _UNTOLD = re.compile(
     r"\b(?:defaults?|reset|renam|remov|no longer|now called|instead of|from \S+ to|was|were"

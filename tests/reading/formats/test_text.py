@@ -57,6 +57,19 @@ def test_line_ends(end: str) -> None:
     assert [(b.text, b.gap) for b in found] == [("one", 0), ("two", 0), ("three", 1)]
 
 
+def test_a_number_that_ends_a_sentence_is_no_marker() -> None:
+    found = read(
+        "- The dead band, 8 units so far, is\n  2. You feel it\n1. one\n2. two\n\n7. seven"
+    )
+    assert [(b.marker, b.text) for b in found] == [
+        ("-", "The dead band, 8 units so far, is"),
+        ("", "2. You feel it"),
+        ("1.", "one"),
+        ("2.", "two"),
+        ("7.", "seven"),
+    ]
+
+
 def test_quotation_and_indent() -> None:
     found = read("> > said\n\tin\n    - entry")
     assert [(b.quoted, b.indent, b.text) for b in found] == [
@@ -145,6 +158,15 @@ def test_running_titles_and_feet_leave_the_flow() -> None:
     ]
     assert read(text)[2].gap == 0
     assert [b.text for b in read("Sentence that\n\x0cgoes on")] == ["Sentence that", "goes on"]
+
+
+def test_headings_that_repeat_near_the_edge_of_pages_stay() -> None:
+    page = "Tern Ltd    RN-7\n\n{}\n\nKnown issues\n- map is grey\n\nTern Ltd    Page {} of 3\n"
+    text = "".join(page.format(f"Version {9 - n}", n) for n in (1, 2, 3))
+    found = [b.text for b in read(text)]
+    assert found.count("Known issues") == found.count("map is grey") == 3
+    assert [t for t in found if t.startswith("Version")] == ["Version 8", "Version 7", "Version 6"]
+    assert found.count("Tern Ltd RN-7") == 1
 
 
 def test_harmless_characters() -> None:

@@ -32,9 +32,13 @@ _TO_BLANKS = {ord(char): " " for char in "\t\n\r\f\v\xa0"}
 # Blanks in a row, and characters that split words invisibly (soft hyphen, zero width, variation).
 _BLANKS = re.compile(r" {2,}|[\u00ad\u200b-\u200d\ufe0e\ufe0f]+")
 
+_UNPLAIN = re.compile(r"  |[&\t\n\r\f\v\xa0\u00ad\u200b-\u200d\ufe0e\ufe0f]")
+
 
 def plain(part: Mapped) -> Mapped:
     """Entities decoded, blanks made single, invisible characters dropped."""
+    if not _UNPLAIN.search(part.text):
+        return part.cut(0, len(part.text))
     if "&" in part.text:
         found = [
             (m.start(), m.end(), screen(html.unescape(m[0].rstrip(";") + ";")))

@@ -19,6 +19,7 @@ from triage.reading.mapped import Mapped, joined, whole
 _PIECE = 200_000  # characters parsed at a time, so that a long document needs little memory
 _BOLD = re.compile(r"\s*(?:\*\*|__)(?=\S)[^*]{1,200}(?:\*\*|__):?\s*\Z")
 _CUT = re.compile(r"\n(?=#{1,6} )|\n[ \t]*\n(?=[A-Za-z])")
+_ANY_LINE = re.compile(r"\n(?=[^\s>|])")
 _ATX = re.compile(r"[\s>]*#{1,6}\s*")
 _LINE = re.compile(r"[^\r\n]*+(?:\r\n|\r|\n)?")
 _DEFINITION = re.compile(  # only with an address behind it: '[Note]: ...' is a statement
@@ -46,10 +47,17 @@ def markdown_blocks(text: str, start: int = 0) -> Iterator[Block]:
         yield from text_blocks(text[4:end], start + 4)
         at = end + 5
     while at < len(text):
-        cut = _CUT.search(text, at + _PIECE) if len(text) - at > _PIECE else None
-        stop = cut.end() if cut else len(text)
+        stop = _piece_end(text, at)
         yield from _Walk(text[at:stop], start + at, labels).blocks()
         at = stop
+
+
+def _piece_end(text: str, at: int) -> int:
+    """Where a piece ends: before a heading or paragraph, or else at a line's end."""
+    if len(text) - at <= 2 * _PIECE:
+        return len(text)
+    cut = _CUT.search(text, at + _PIECE, at + 2 * _PIECE) or _ANY_LINE.search(text, at + _PIECE)
+    return cut.end() if cut else len(text)
 
 
 class _Walk:

@@ -24,7 +24,7 @@ _ALONE = re.compile(
 )
 _NUMBER = re.compile(r"(?<![\d.])\d{1,4}(?![\d.])\Z|\A\d{1,4}(?![\d.])")
 _EDGE = 3  # lines at the top and at the bottom of a page
-_SHARE = 0.4  # of the pages that a line has to be on
+_SHARES = (0.4, 0.8, 0.8)  # of the pages that a line has to be on: the outermost, the others
 _HYPHEN = re.compile(r"[^\W\d_](-|\u00ad|\u2010|\ufffe|\x02)\Z")
 _TAIL = re.compile(r"([\w-]*)[^\w\s]\Z")
 _REST = re.compile(r"([^\W\d_]+)\S*")
@@ -48,30 +48,61 @@ def paged_blocks(text: str, start: int = 0) -> Iterator[Block]:
 def in_flow(pages: Sequence[list[Block]]) -> list[Block]:
     """The blocks of all pages; a running title comes once, a running foot once and last."""
     pages = [page for page in pages if page]
-    keys = [[_keys(block, number) for block in page] for number, page in enumerate(pages)]
-    counts: Counter[object] = Counter()
-    for own in keys:
-        counts.update({key for at in _edges(own) for key in own[at]})
     flow: list[Block] = []
     feet: list[Block] = []
     seen: set[object] = set()
-    for number, (page, own) in enumerate(zip(pages, keys, strict=True)):
-        edges = _edges(own)
-        fresh = number > 0
-        for at, (block, pair) in enumerate(zip(page, own, strict=True)):
-            often = max(counts[key] for key in pair) >= max(2, _SHARE * len(pages))
-            if at in edges and len(pages) > 1 and (often or _ALONE.fullmatch(block.text)):
-                if seen.isdisjoint(pair):
-                    (flow if not number and at < len(page) // 2 else feet).append(block)
-                seen.update(pair)
+    for number, (page, (head, foot)) in enumerate(zip(pages, _running(pages), strict=True)):
+        for at, block in enumerate(page):
+            if head <= at < len(page) - foot:
+                flow.append(_after_break(flow, block) if at == head and number else block)
                 continue
-            flow.append(_after_break(flow, block) if fresh and flow else block)
-            fresh = False
+            keys = _keys(block, number)
+            if seen.isdisjoint(keys):
+                (flow if number == 0 and at < head else feet).append(block)
+            seen.update(keys)
     return flow + feet
 
 
-def _edges(page: Sequence[object]) -> set[int]:
-    return {*range(min(_EDGE, len(page))), *range(max(0, len(page) - _EDGE), len(page))}
+def _running(pages: Sequence[list[Block]]) -> list[tuple[int, int]]:
+    """For each page how many lines of running title and foot it has.
+
+    They are what many pages have in the same place, without anything else between it and the edge.
+    """
+    sides = [
+        [
+            [_keys(block, number) for block in page[:_EDGE]],
+            [_keys(block, number) for block in reversed(page[-_EDGE:])],
+        ]
+        for number, page in enumerate(pages)
+    ]
+    counts = Counter(
+        (side, at, key)
+        for page in sides
+        for side, lines in enumerate(page)
+        for at, keys in enumerate(lines)
+        for key in set(keys)
+    )
+    least = [max(2, share * len(pages)) for share in _SHARES]
+    found = []
+    for number, page in enumerate(pages):
+        lengths = []
+        for side, lines in enumerate(sides[number]):
+            length = 0
+            for at, keys in enumerate(lines):
+                block = page[-1 - at] if side else page[at]
+                often = not block.marker and max(counts[side, at, key] for key in keys) >= least[at]
+                if len(pages) == 1 or not (often or _alone(block)):
+                    break
+                length = at + 1
+            lengths.append(length)
+        head = lengths[0]
+        found.append((head, min(lengths[1], len(page) - head)))
+    return found
+
+
+def _alone(block: Block) -> bool:
+    """Whether a line is the number of a page and nothing else."""
+    return bool(_ALONE.fullmatch(f"{block.marker} {block.text}".strip()))
 
 
 def _keys(block: Block, page: int) -> tuple[str, tuple[str, int]]:
@@ -84,6 +115,9 @@ def _keys(block: Block, page: int) -> tuple[str, tuple[str, int]]:
 
 
 def _after_break(flow: Sequence[Block], block: Block) -> Block:
+    """The first line of a page, which may go on with the last one before the break."""
+    if not flow:
+        return block
     above = flow[-1]
     goes_on = (
         block.shape is Shape.LINE

@@ -31,6 +31,7 @@ MOST_UNPACKED = 64 * 1024 * 1024  # bytes of what is no picture
 _FAR = 100_000.0  # points; what stands farther out stands nowhere
 _LARGER = 1.12  # times the usual size: a heading
 _BOLD = 600  # weight
+_WORD = re.compile(r"\S+")
 _STREAM = re.compile(rb"stream\r?\n")
 _DIVIDES = frozenset("\ufffe\x02")  # stand for a hyphen and the line end behind it
 _HYPHENS = _DIVIDES | {"\u00ad", "\u2010"}
@@ -179,28 +180,30 @@ def _goes_on(open_: Piece, word: Piece, letter: float) -> bool:
 def _words(words: Any) -> Iterator[Piece]:
     """The words of a page, each with its box; heights count downwards."""
     handle = words.raw
-    first = -1
-    codes: list[str] = []
-    for index in range(words.count_chars()):
-        code = raw.FPDFText_GetUnicode(handle, index)
-        char = chr(code) if 0 < code < 0x110000 else " "
-        if char.isspace():
-            if first >= 0 and (piece := _boxed(handle, first, index - 1, codes)):
+    for found in _WORD.finditer(_characters(words)):
+        first, start = found.start(), 0
+        text = found[0]
+        for end in (*(n + 1 for n, char in enumerate(text) if char in _DIVIDES), len(text)):
+            if end > start and (
+                piece := _boxed(handle, first + start, first + end - 1, text[start:end])
+            ):
                 yield piece
-            first = -1
-            continue
-        if first < 0:
-            first, codes = index, []
-        codes.append("-" if char in _HYPHENS else char)
-        if char in _DIVIDES and (piece := _boxed(handle, first, index, codes)):
-            yield piece
-            first = -1
-    if first >= 0 and (piece := _boxed(handle, first, words.count_chars() - 1, codes)):
-        yield piece
+            start = end
 
 
-def _boxed(handle: Any, first: int, last: int, codes: Sequence[str]) -> Piece | None:
-    text = "".join(codes).encode("utf-16", "surrogatepass").decode("utf-16", "replace").strip("\0")
+def _characters(words: Any) -> str:
+    """The page's text, one character for each that has a box."""
+    count = words.count_chars()
+    text = str(words.get_text_range())
+    if len(text) == count:
+        return text.replace("\0", " ")
+    codes = (raw.FPDFText_GetUnicode(words.raw, index) for index in range(count))
+    return "".join(chr(code) if 0 < code < 0x110000 else " " for code in codes)
+
+
+def _boxed(handle: Any, first: int, last: int, text: str) -> Piece | None:
+    text = "".join("-" if char in _HYPHENS else char for char in text)
+    text = text.encode("utf-16", "surrogatepass").decode("utf-16", "replace")
     begin, end = _box(handle, first), _box(handle, last)
     if not text or begin is None:
         return None

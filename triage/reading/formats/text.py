@@ -18,7 +18,7 @@ MARKER = re.compile(
     r"|[①-⓿❶-➓㈠-㈩㊀-㊉]"
     r"|[☀-➿🌀-🫿]\ufe0f?(?=\s)"
     r"|[(（]?\d{1,3}[.)、:．）](?=\s|[^\W\d_]\w)|\(?[a-zA-Z][.)](?=\s)"
-    r"|\[[ xX*+!\d.]{1,4}\](?=\s)|\d{8}:(?=\s)"
+    r"|\[[ xX*+!\d.]{1,4}\](?=\s)"
     r"|\d{1,2}(?=\s{2,8}[A-Z]))\s{0,8}"
 )
 # Who said it and when, as chats put it in front: '[19:02] name: ', '12/03/26, 19:02 - name: '.
@@ -29,6 +29,7 @@ _SPEAKER = re.compile(
 )
 _SECTION = re.compile(r"(\d{1,2}(?:\.\d{1,2}){1,3})\.?\s{1,8}(?=[A-Z\"'(])")
 _RULE = re.compile(r"[-=_*~#+|:.\s─-╿]{3,}\Z")
+_APART = re.compile(r" {3}|[\t|│┃]")
 _WIDE = re.compile(r" {3,}")
 _TAB = re.compile(r"\t")
 _BAR = re.compile(r"[|│┃]")
@@ -46,12 +47,14 @@ def line_blocks(lines: Iterable[Mapped]) -> Iterator[Block]:
     gap, ruled = 0, False
     table: list[Line] = []
     sections: set[str] = set()
+    above = ""
     for raw in lines:
         text = raw.text.rstrip()
         if not text:
             gap += 1
             continue
-        line = _line(raw, text, gap, ruled, sections)
+        line = _line(raw, text, gap, ruled, sections, above if not gap else "")
+        above = text
         if line is None:
             ruled = True
             gap += 0 if table else 1
@@ -67,7 +70,9 @@ def line_blocks(lines: Iterable[Mapped]) -> Iterator[Block]:
     yield from rows_of(table)
 
 
-def _line(raw: Mapped, text: str, gap: int, ruled: bool, sections: set[str]) -> Line | None:
+def _line(
+    raw: Mapped, text: str, gap: int, ruled: bool, sections: set[str], above: str
+) -> Line | None:
     quote = _QUOTE.match(text)
     lead = quote.end() if quote else 0
     body = text[lead:]
@@ -77,6 +82,7 @@ def _line(raw: Mapped, text: str, gap: int, ruled: bool, sections: set[str]) -> 
     indent = len(body) - len(words)
     offset = lead + indent
     marker = ""
+<<<<<<< HEAD
     speaker = _SPEAKER.match(words)
     if speaker and speaker.end() < len(words):
         marker = speaker[0].strip()
@@ -85,6 +91,10 @@ def _line(raw: Mapped, text: str, gap: int, ruled: bool, sections: set[str]) -> 
     mark = MARKER.match(words) or _section(words, sections)
     if mark and mark.end() < len(words):
         marker = marker or mark[0].strip()
+=======
+    if mark and mark.end() < len(words) and not _flows(mark[0], above, sections):
+        marker = mark[0].strip()
+>>>>>>> formats
         sections.add(marker.strip("(). "))
         offset += mark.end()
     mapped = plain(raw.part(offset, len(text)))
@@ -102,6 +112,18 @@ def _line(raw: Mapped, text: str, gap: int, ruled: bool, sections: set[str]) -> 
     return Line(block, fields, by_number, ruled)
 
 
+def _flows(mark: str, above: str, sections: set[str]) -> bool:
+    """Whether what looks like a number of a list ends a sentence of the line above."""
+    number = mark.strip("(). \t")
+    return (
+        bool(above)
+        and above[-1] not in ".:;!?)>"
+        and number.isdecimal()
+        and int(number) > 1
+        and str(int(number) - 1) not in sections
+    )
+
+
 def _section(words: str, sections: set[str]) -> re.Match[str] | None:
     """A number such as 2.3 counts sections, and is no version, where 2 or 2.2 came before it."""
     found = _SECTION.match(words)
@@ -113,6 +135,8 @@ def _section(words: str, sections: set[str]) -> re.Match[str] | None:
 
 def _fields(raw: Mapped, text: str, offset: int) -> tuple[tuple[Field, ...], bool]:
     """The columns of a line: parted by tabs, bars or three blanks; whether they are numbered."""
+    if not _APART.search(text, offset):
+        return (Field(offset, len(text), raw),), False
     by_number = True
     if _BAR.search(text, offset):
         gaps = list(_BAR.finditer(text, offset))
