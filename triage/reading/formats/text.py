@@ -82,19 +82,14 @@ def _line(
     indent = len(body) - len(words)
     offset = lead + indent
     marker = ""
-<<<<<<< HEAD
     speaker = _SPEAKER.match(words)
     if speaker and speaker.end() < len(words):
         marker = speaker[0].strip()
         offset += speaker.end()
         words = words[speaker.end() :]
     mark = MARKER.match(words) or _section(words, sections)
-    if mark and mark.end() < len(words):
-        marker = marker or mark[0].strip()
-=======
     if mark and mark.end() < len(words) and not _flows(mark[0], above, sections):
-        marker = mark[0].strip()
->>>>>>> formats
+        marker = marker or mark[0].strip()
         sections.add(marker.strip("(). "))
         offset += mark.end()
     mapped = plain(raw.part(offset, len(text)))
