@@ -89,6 +89,19 @@ def assess(
     digests = _digests(ground, scope, policy, evidence, beside.prior)
     if not judged:
         return _nothing(ground, policy, digests, beside.prior)
+    return _told(ground, scope, policy, beside, judged, digests)
+
+
+def _told(
+    ground: Ground,
+    scope: Sequence[Candidate],
+    policy: Policy,
+    beside: Beside,
+    judged: Sequence[Evaluation],
+    digests: Digests,
+) -> Assessment:
+    """The assessment of what was judged, in words."""
+    kit, today = ground.kit, ground.today
     subject = subject_of(judged)
     case, facts = subject.case, subject.matter.facts
     moving = moving_rows(subject.matter, subject.ruling)
@@ -100,7 +113,7 @@ def assess(
     decides = deciding(subject, gates, gain, staying)
     until = subject.until(today)
     touched = recheck(case, beside.recorded or {})
-    counted = [e for e in evidence if e in reports_on(ground, case.candidate.release)]
+    counted = reports_on(ground, case.candidate.release)
     return Assessment(
         day=today,
         policy=policy.name,
@@ -130,19 +143,20 @@ def assess(
         requirements=told(case, requirements=True),
         cautions=cautions(case, kit, subject.verdict, bool(touched)),
         assumptions=assumptions(case, kit, policy, counted, today, beside.prior),
-        candidates=tuple(
-            CandidateAdvice(
-                release=j.case.candidate.release,
-                title=j.case.release.title,
-                version=j.case.release.version,
-                verdict=j.verdict,
-                until=j.until(today),
-                because=because(j),
-            )
-            for j in judged
-        ),
+        candidates=tuple(_in_a_line(one, today) for one in judged),
         not_weighed=tuple(_not_weighed(ground, scope)),
         digests=digests,
+    )
+
+
+def _in_a_line(found: Evaluation, today: dt.date) -> CandidateAdvice:
+    return CandidateAdvice(
+        release=found.case.candidate.release,
+        title=found.case.release.title,
+        version=found.case.release.version,
+        verdict=found.verdict,
+        until=found.until(today),
+        because=because(found),
     )
 
 

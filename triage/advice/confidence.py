@@ -177,9 +177,9 @@ def nearest(found: Evaluation) -> str:
     stay, move = float(ruling.staying.harm[0]), float(ruling.risks.harm[0])
     if bool(ruling.staying.serious[0] | ruling.staying.grounds[0]) and move > 0:
         times = max(stay, move) / max(min(stay, move), 1e-9)
-        more = "staying" if stay > move else "moving"
+        more, less = ("staying", "moving") if stay > move else ("moving", "staying")
         figure = f"{times:.1f}" if times < 3 else f"{times:.0f}" if times < 100 else "over 100"
-        near.append((float(np.log(times)), f"{more} weighs {figure} times the other side"))
+        near.append((float(np.log(times)), f"{more} weighs {figure} times as much as {less}"))
     limit = 1 - policy.credible
     hidden = float(ruling.doubt[0])
     if hidden > 0.005 and not bool(ruling.presses[0]):

@@ -149,9 +149,6 @@ def _further(
         yield Reason(text=text, pointers=warning[1])
     updates = found.verdict is Verdict.UPDATE
     if updates:
-        yield from (
-            _row(h, "staying keeps a defect of") for h in staying[:1] if decided == "defect"
-        )
         yield from (Reason(text=f"it {r.text}", pointers=r.pointers) for r in gain.reasons[:1])
         if moving:
             worst = moving[0]

@@ -158,35 +158,41 @@ def assumptions(
     if prior is not None:
         rows.append(_priors(prior))
     if case is not None:
-        date = case.release.date
-        two = date is not None and date.or_else is not None
-        read = release_day(date, today)
-        rows += [
-            (
-                not case.days_known,
-                "date of release not known: counted from the day the notes or a clean report of it"
-                " were first seen",
-                "record a field report with its date, or take notes that carry the date",
-            ),
-            (
-                two,
-                f"the date '{date.text if date else ''}' reads two ways: taken as {read}",
-                "check the date with the maker",
-            ),
-            (
-                not evidence,
-                "no field reports recorded: the chances rest on assumed priors and days gone by",
-                "record what you see in the field",
-            ),
-            (
-                len(case.path) > 1,
-                "every fix that names no version is taken to mend a defect of the installed one",
-                "read which versions a fix names, and settle its item where yours is not named",
-            ),
-            (
-                case.way_back is None,
-                "not known whether the version can be taken back: taken as possible",
-                "enter it in the kit",
-            ),
-        ]
+        rows += _of_case(case, evidence, today)
     return tuple(Assumption(text=text, mend=mend) for holds, text, mend in rows if holds)
+
+
+def _of_case(
+    case: Case, evidence: Sequence[Evidence], today: dt.date
+) -> list[tuple[bool, str, str]]:
+    date = case.release.date
+    two = date is not None and date.or_else is not None
+    read = release_day(date, today)
+    return [
+        (
+            not case.days_known,
+            "date of release not known: counted from the day the notes or a clean report of it"
+            " were first seen",
+            "record a field report with its date, or take notes that carry the date",
+        ),
+        (
+            two,
+            f"the date '{date.text if date else ''}' reads two ways: taken as {read}",
+            "check the date with the maker",
+        ),
+        (
+            not evidence,
+            "no field reports recorded: the chances rest on assumed priors and days gone by",
+            "record what you see in the field",
+        ),
+        (
+            len(case.path) > 1,
+            "every fix that names no version is taken to mend a defect of the installed one",
+            "read which versions a fix names, and settle its item where yours is not named",
+        ),
+        (
+            case.way_back is None,
+            "not known whether the version can be taken back: taken as possible",
+            "enter it in the kit",
+        ),
+    ]

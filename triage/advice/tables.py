@@ -306,6 +306,11 @@ def _outcomes() -> Outcomes:
     return load_table("outcomes.toml", Outcomes)
 
 
+def outcome_rows() -> tuple[OutcomeRow, ...]:
+    """All outcomes, gravest first."""
+    return _outcomes().outcome
+
+
 @cache
 def outcome_row(outcome: Outcome) -> OutcomeRow:
     """The row of an outcome; NONE has none."""

@@ -17,6 +17,7 @@ from triage.web.desk import BETWEEN, Answer, Choice, Desk, step_shown
 from triage.web.documents import Document
 from triage.web.forms import PASTE
 
+_EVEN = 0.5  # below it a picture of how often the advice stays would mislead
 _ITEMS = "Items by kind"  # these have a page of their own
 
 
@@ -180,10 +181,11 @@ def _pictures(desk: Desk, answer: Answer, at: int, advice: Assessment) -> tuple[
         return ()
     found, here = desk.verdicts(answer, unit), step_of(answer.inputs.policy)
     strict = pictures.strictness(found, here, tuple(presets()))
+    sure = advice.certainty.draws and advice.certainty.share >= _EVEN
     drawn = (
         strict,
         pictures.two_sides(advice.moving, advice.staying),
-        pictures.sureness(advice.certainty, advice.verdict),
+        *([pictures.sureness(advice.certainty, advice.verdict)] if sure else []),
         pictures.reports(course),
         pictures.risk_ahead(course),
     )
