@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -26,7 +27,7 @@ def run(*words: str) -> str:
 
 def test_a_kit_from_nothing(home: Path) -> None:
     assert "assumed" in run("list") and "no kit is stated" in run("check")
-    assert "01.00.0500  way back not stated" in run(*ADD)
+    assert re.search(r"01\.00\.0500 +way back not stated", run(*ADD))
     run("add", "battery-1", "battery", "--version", "same as the aircraft", "--back", "no")
     run("set", "heron", "--back", "yes", "--uses", "return-home", "--label", "bird")
     run("job", "2030-05-31", "roof survey")
@@ -34,11 +35,11 @@ def test_a_kit_from_nothing(home: Path) -> None:
     run("use", "landing", "obstacle-sensing")
     run("need", "longer flights", "--remove")
     out = run("list")
-    assert "bird       aircraft  Quillmere Heron 2  01.00.0500            can go back" in out
+    assert re.search(r"bird +aircraft +Quillmere Heron 2 +01\.00\.0500 +can go back", out)
     assert "bird is relied on for: return-home" in out
     assert "Relied on: landing, obstacle-sensing" in out
     assert "Job 2030-05-31: roof survey" in out and out.count("Need: ") == 1
-    assert run("check") == "Nothing is missing.\n"
+    assert run("check").strip() == "Nothing is missing."
     run("job", "2030-05-31", "--remove")
     run("set", "bird", "--version", "", "--back", "unknown", "--uses", "")
     run("remove", "battery-1")

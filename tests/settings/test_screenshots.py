@@ -83,6 +83,6 @@ def test_an_empty_picture_is_one_line(ocr: None) -> None:
 def test_without_the_extra_the_line_to_install_it_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
     screenshots._engine.cache_clear()
     monkeypatch.setitem(sys.modules, "rapidocr", None)
-    with pytest.raises(ConfigError, match=r"pip install 'triage\[screenshots\]'"):
+    with pytest.raises(ConfigError, match=r"pip install rapidocr onnxruntime"):
         read_picture(b"\x89PNG", "a.png")
     screenshots._engine.cache_clear()

@@ -100,7 +100,7 @@ def connect(url: URL, wait: float = WAIT_SECONDS) -> Engine:
     except ModuleNotFoundError as error:
         raise StoreError(
             "a journal on a server needs the package psycopg",
-            mend="run: pip install 'triage[postgres]'",
+            mend="run: python -m pip install 'psycopg[binary]'",
         ) from error
 
     def begin(connection: Connection) -> None:

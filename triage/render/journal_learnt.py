@@ -14,7 +14,7 @@ from triage.journal.record_update import moved
 from triage.journal.share_interval import Share
 from triage.render.journal import CHOICE, RESULT
 from triage.render.journal_plots import days_waited, problem_shares, reliability
-from triage.render.outline import Figure, Outline, Paragraph, Point, Points, Section, Table
+from triage.render.outline import Block, Figure, Outline, Paragraph, Point, Points, Section, Table
 
 
 def learnt(stats: Stats, *, plots: bool = False) -> Outline:
@@ -113,7 +113,7 @@ def _waiting(waiting: Waiting) -> Iterator[Section]:
     text = f"{waiting.over} waits ended in an update, {waiting.still} still last."
     if waiting.median is not None:
         text += f" Days waited: {waiting.median:g} in the middle, {waiting.longest} at most."
-    blocks: list[Paragraph | Points] = [Paragraph(text=text)]
+    blocks: list[Block] = [Paragraph(text=text)]
     if waiting.histogram:
         days = ", ".join(f"{d} ({n})" for d, n in waiting.histogram[:20])
         more = "..." if len(waiting.histogram) > 20 else ""

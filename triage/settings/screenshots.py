@@ -115,5 +115,5 @@ def _engine() -> Any:
     except ImportError as error:
         raise ConfigError(
             "reading pictures needs an extra that is not installed",
-            mend="pip install 'triage[screenshots]'",
+            mend="run: python -m pip install rapidocr onnxruntime",
         ) from error

@@ -9,7 +9,7 @@ from triage.advice import presets
 from triage.advice.policy_scale import STEPS, step_of
 from triage.app.policies import OWN, own_policy
 from triage.domain.advice import Assessment, Verdict
-from triage.render import pictures
+from triage.render import advice_plots
 from triage.render.items import release_title
 from triage.render.note import note, verdict_words
 from triage.render.outline import Section
@@ -180,13 +180,13 @@ def _pictures(desk: Desk, answer: Answer, at: int, advice: Assessment) -> tuple[
     if course is None:
         return ()
     found, here = desk.verdicts(answer, unit), step_of(answer.inputs.policy)
-    strict = pictures.strictness(found, here, tuple(presets()))
+    strict = advice_plots.strictness(found, here, tuple(presets()))
     sure = advice.certainty.draws and advice.certainty.share >= _EVEN
     drawn = (
         strict,
-        pictures.two_sides(advice.moving, advice.staying),
-        *([pictures.sureness(advice.certainty, advice.verdict)] if sure else []),
-        pictures.reports(course),
-        pictures.risk_ahead(course),
+        advice_plots.two_sides(advice.moving, advice.staying),
+        *([advice_plots.sureness(advice.certainty, advice.verdict)] if sure else []),
+        advice_plots.reports(course),
+        advice_plots.risk_ahead(course),
     )
     return tuple(Picture(figure.svg, figure.text) for figure in drawn)
