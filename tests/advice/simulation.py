@@ -69,9 +69,10 @@ def _item(dice: np.random.Generator, ref: int) -> JudgedItem:
     lead = float(dice.choice([0.98, 0.85, 0.6]))
     chances = ((_OUTCOMES[first], lead), (_OUTCOMES[second], 1 - lead))
     judged = {k: _judgement(dice, k, w) for k, w in zip(_ORDER, _WEIGHT, strict=True)}
+    fixes = judged[Kind.FIX].standing
     return made.model_copy(
         update={
-            "outcome": OutcomeChances(chances=chances, sure=lead > 0.7),
+            "outcome": OutcomeChances(chances=chances, sure=fixes is Standing.YES),
             "judgements": tuple(judged[kind] for kind in Kind),
         }
     )

@@ -81,7 +81,7 @@ def _decides_update(found: Evaluation, gain: Gain, staying: Sequence[Hazard]) ->
         if case.candidate.pressed_by:
             return "together", Reason(text=case.candidate.pressed_by[0])
         text = "a known defect of the installed version outweighs the hazards of moving"
-        what = f": {staying[0].outcome}" if staying else ""
+        what = f": {staying[0].outcome} ({staying[0].name})" if staying else ""
         pointers = staying[0].pointers if staying else ()
         return "defect", Reason(text=text + what, pointers=pointers)
     if bool(ruling.obliged[0]):
