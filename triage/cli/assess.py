@@ -77,7 +77,7 @@ def assess(
             warn(remark)
         warn(f"kept in the journal as entry {entry.seq}")
     if watch:
-        from triage.app.watch import keep as under_watch
+        from triage.app.watch import watch_notes as under_watch
 
         source = read.notes.source
         warn(under_watch(inputs.data, source.name, format=source.format, unit=unit, day=inputs.day))

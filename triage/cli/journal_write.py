@@ -119,13 +119,13 @@ def outcome(
     journal: JournalOption = None,
 ) -> None:
     """Record how a decision went; without --review it is settled."""
-    from triage.domain.journal import Outcome, Result
+    from triage.domain.journal import DecisionOutcome, Result
     from triage.kit.units import function_names
 
     if function and function not in function_names():
         known = ", ".join(function_names())
         raise ConfigError(f"no function '{function}'", mend=f"write one of {known}")
-    payload = Outcome(
+    payload = DecisionOutcome(
         about=about,
         corrects=corrects,
         day=day(today),

@@ -32,7 +32,7 @@ def train(
     from triage.app import train as training
 
     if not with_corrections:
-        fitted = training.train(corpus, out)
+        fitted = training.train_model(corpus, out)
         say(f"Trained on {fitted.items} items: {_file(fitted.path)}\n{fitted.digest}\n")
         return
 
@@ -55,7 +55,7 @@ def fit_encoder(
     out: Annotated[Path | None, typer.Option("--out", help="Where to write encoder.zip.")] = None,
 ) -> None:
     """Fit the encoder that reads items in their word order (PyTorch, an hour); then train."""
-    from triage.app.train import fit_encoder as fit
+    from triage.app.train import fit_encoder_file as fit
 
     fitted = fit(corpus, out, tell=lambda line: say(f"{line}\n"))
     say(f"Fitted to {fitted.items} items: {_file(fitted.path)}\n{fitted.digest}\n")

@@ -89,7 +89,7 @@ def _patience(items: int) -> None:
         warn(f"{items:,} items are read one by one; this may take minutes")
 
 
-class Asked(NamedTuple):
+class AskedFor(NamedTuple):
     """The inputs that the options named, and the judged notes."""
 
     judged: JudgedNotes
@@ -106,7 +106,7 @@ def asked(
     *,
     own_priors: bool = False,
     journal: str | None = None,
-) -> Asked:
+) -> AskedFor:
     """Read the notes named, and gather what an advice on them is made from."""
     from triage.app.gather import gather
     from triage.app.read import engine
@@ -118,7 +118,7 @@ def asked(
     inputs = gather(read.notes, data, wanted)
     for remark in inputs.remarks:
         warn(remark)
-    return Asked(read, inputs)
+    return AskedFor(read, inputs)
 
 
 def wanted_by(

@@ -65,10 +65,12 @@ def add(
     today: DayOption = None,
 ) -> None:
     """Put release notes under watch; the same notes twice are one."""
-    from triage.app.watch import keep
+    from triage.app.watch import watch_notes
 
     data, called = read_source(notes)
-    line = keep(data, called, called=name, format=source_format(form), unit=unit, day=day(today))
+    line = watch_notes(
+        data, called, called=name, format=source_format(form), unit=unit, day=day(today)
+    )
     say(f"{line[:1].upper()}{line[1:]}.\n")
 
 
