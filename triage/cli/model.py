@@ -12,7 +12,8 @@ from triage.cli.out import say
 app = typer.Typer(help="Train and evaluate the classifier.", no_args_is_help=True)
 
 CorpusOption = Annotated[
-    Path | None, typer.Option("--corpus", help="Folder of *.jsonl items; else the shipped one.")
+    Path | None,
+    typer.Option("--corpus", help="Folder of *.jsonl items; by default the shipped one."),
 ]
 
 
@@ -25,7 +26,8 @@ def train(
         typer.Option("--with-corrections", help="Add your corrections; the model is yours alone."),
     ] = False,
     accept_loss: Annotated[
-        bool, typer.Option("--accept-loss", help="Take it even if the shipped set is read worse.")
+        bool,
+        typer.Option("--accept-loss", help="Accept it even if it does worse on the shipped set."),
     ] = False,
 ) -> None:
     """Train from the corpora; the same corpora and libraries give the same bytes."""

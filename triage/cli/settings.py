@@ -25,7 +25,7 @@ app = typer.Typer(
 
 UnitArgument = Annotated[str, typer.Argument(help="Label of the unit, as in your kit.")]
 AskOption = Annotated[
-    bool, typer.Option("--ask", help="Ask on standard input though it is no terminal.")
+    bool, typer.Option("--ask", help="Ask even when standard input is not a terminal.")
 ]
 _HINT = "Enter leaves it out, = is as last time, . ends the list.\n"
 
@@ -36,12 +36,15 @@ def record(
     sources: Annotated[
         list[str] | None,
         typer.Argument(
-            help="Text, CSV, JSON, TOML or picture; '-' for standard input; else type them."
+            help="Text, CSV, JSON, TOML or picture file, or '-' for standard input; else type them."
         ),
     ] = None,
     paste: Annotated[bool, typer.Option("--paste", help="Paste the settings as text.")] = False,
     yes: Annotated[
-        bool, typer.Option("--yes", help="Take what is only odd without asking; not pictures.")
+        bool,
+        typer.Option(
+            "--yes", help="Accept values that only look odd, without asking; not from pictures."
+        ),
     ] = False,
     ask_: AskOption = False,
     kit: KitOption = None,

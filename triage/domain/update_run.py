@@ -31,11 +31,20 @@ class Needs(StrEnum):
     AFTER = "snapshot-after"
 
 
+COMMON_PRACTICE = "common practice, no source"
+LEGEND = "Lines that name no source are common practice."
+
+
 class Detail(Frozen):
     """A line under a step; `source` says where it comes from."""
 
     text: str
     source: str
+
+    @property
+    def named_source(self) -> str:
+        """The source beside the line; '' for common practice, which `LEGEND` says once."""
+        return "" if self.source == COMMON_PRACTICE else self.source
 
 
 class Step(Frozen):

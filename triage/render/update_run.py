@@ -13,7 +13,16 @@ from triage.domain.snapshots import (
     Snapshot,
     SnapshotComparison,
 )
-from triage.domain.update_run import Detail, Phase, Run, Stage, StepState, StepStatus, Summary
+from triage.domain.update_run import (
+    LEGEND,
+    Detail,
+    Phase,
+    Run,
+    Stage,
+    StepState,
+    StepStatus,
+    Summary,
+)
 from triage.render.outline import Outline, Paragraph, Point, Points, Section, Table
 from triage.settings.legal_limits import outside
 from triage.settings.setting_values import value_words
@@ -210,6 +219,8 @@ def one_step(run: Run, step: StepState) -> Outline:
         blocks.append(Paragraph(text=f"{step.state.value.capitalize()}: {step.last.note}"))
     if step.step.details:
         blocks.append(_details(step.step.details))
+        if not all(detail.named_source for detail in step.step.details):
+            blocks.append(Paragraph(text=LEGEND))
     sections = [
         Section(title=f"Step {step.number}: {step.step.title}", blocks=tuple(blocks), level=1)
     ]
@@ -225,7 +236,7 @@ def mends(step: StepState) -> list[Section]:
 
 def _details(details: Sequence[Detail], *, numbered: bool = False) -> Points:
     return Points(
-        points=tuple(Point(text=d.text, source=d.source) for d in details), numbered=numbered
+        points=tuple(Point(text=d.text, source=d.named_source) for d in details), numbered=numbered
     )
 
 

@@ -13,6 +13,7 @@ from starlette.routing import Route
 
 from triage.app.environment import now as clock
 from triage.domain.update_run import (
+    LEGEND,
     Detail,
     Marked,
     Needs,
@@ -85,6 +86,7 @@ def show(request: Request) -> Response:
     return page(
         request,
         "run.html",
+        legend=LEGEND,
         run=run,
         stages=stages,
         done=done,
