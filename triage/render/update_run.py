@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Protocol
 
 from triage.domain.snapshots import (
     Difference,
@@ -26,6 +25,7 @@ from triage.domain.update_run import (
 from triage.render.outline import Outline, Paragraph, Point, Points, Section, Table
 from triage.settings.legal_limits import outside
 from triage.settings.setting_values import value_words
+from triage.settings.snapshots import NumberedSnapshot
 from triage.update.run_state import blocked_by, next_step
 
 STAGE = {Stage.BEFORE: "Before", Stage.UNITS: "Units", Stage.AFTER: "After"}
@@ -38,19 +38,7 @@ STATE = {
 _LINES = 3  # statements of the notes shown for one setting
 
 
-class Numbered(Protocol):
-    """A snapshot with its number."""
-
-    @property
-    def number(self) -> int:
-        """From 1."""
-
-    @property
-    def snapshot(self) -> Snapshot:
-        """The snapshot."""
-
-
-def snapshots(found: Mapping[str, Sequence[Numbered]]) -> Outline:
+def snapshots(found: Mapping[str, Sequence[NumberedSnapshot]]) -> Outline:
     """All snapshots in a table."""
     rows = tuple(
         (
@@ -68,7 +56,7 @@ def snapshots(found: Mapping[str, Sequence[Numbered]]) -> Outline:
     return (Section(title="Snapshots of settings", blocks=(Table(head=head, rows=rows),), level=1),)
 
 
-def snapshot(one: Numbered) -> Outline:
+def snapshot(one: NumberedSnapshot) -> Outline:
     """One snapshot, every value."""
     taken = one.snapshot
     table = Table(
