@@ -20,7 +20,6 @@ from triage.advice.grounding import Warned, do_not_fly, grounded_by_notes
 from triage.advice.hazard_table import moving_rows, staying_rows
 from triage.advice.hazards import build, reports_on
 from triage.advice.items_matrix import items_matrix, owner_of
-from triage.advice.policy import presets
 from triage.advice.reasons import because, deciding, headline, reasons_of
 from triage.advice.rechecks import assumptions, cautions, recheck, told
 from triage.advice.what_if_text import changes, unsure, waits, watch_for
@@ -160,25 +159,6 @@ def _in_a_line(found: Evaluation, today: dt.date) -> CandidateAdvice:
     )
 
 
-def compare(
-    notes: JudgedNotes,
-    kit: Kit | None,
-    scope: Sequence[Candidate],
-    evidence: Sequence[Evidence] = (),
-    *,
-    today: dt.date,
-    own: Policy | None = None,
-) -> dict[str, Assessment]:
-    """The advice under each ready policy, strictest first, and under `own` where given."""
-    policies = {name: preset.policy for name, preset in presets().items()}
-    if own is not None and own not in policies.values():
-        policies[own.name if own.name not in policies else "own"] = own
-    return {
-        name: assess(notes, kit, scope, policy, evidence, today=today)
-        for name, policy in policies.items()
-    }
-
-
 def ground_of(
     notes: JudgedNotes,
     kit: Kit,
@@ -278,9 +258,9 @@ def _digests(
 def _numbers(prior: tables.PriorTable | None) -> str:
     """Digest of the advice's data files, and of priors that are not theirs."""
     if prior is None:
-        return tables.digest()
+        return tables.tables_digest()
     flights = {name: row.flights for name, row in prior.rows.items()}
-    return hashlib.sha256(f"{tables.digest()} {prior.shape} {flights}".encode()).hexdigest()
+    return hashlib.sha256(f"{tables.tables_digest()} {prior.shape} {flights}".encode()).hexdigest()
 
 
 def _nothing(

@@ -13,7 +13,7 @@ from triage.advice.hazards import Case
 from triage.advice.items_matrix import Entry, Kinds
 from triage.advice.rule import Ruling, accepted
 from triage.advice.what_if import Matter
-from triage.advice.words import listed, plural
+from triage.advice.words import count_of, in_series
 from triage.domain.advice import Hazard, HazardKind, Pointer
 from triage.domain.outcomes import Outcome
 from triage.domain.policy import Level, Policy
@@ -121,11 +121,11 @@ def _change_row(case: Case, kinds: Kinds, policy: Policy, risks: Risks, column: 
 
 def _evidence(case: Case, column: int, changes: int, unsure: int) -> str:
     doubt = f" ({unsure} unsure)" if unsure else ""
-    parts = [plural(changes, "change") + doubt] if changes else []
+    parts = [count_of(changes, "change") + doubt] if changes else []
     if case.days_known or case.days[column] > 0:
-        parts.append(f"{plural(case.days[column], 'day')} out")
+        parts.append(f"{count_of(case.days[column], 'day')} out")
     if clean := float(case.clean[column]):
-        parts.append(plural(clean, "clean flight"))
+        parts.append(count_of(clean, "clean flight"))
     else:
         parts.append("no clean reports")
     return ", ".join(parts)
@@ -161,12 +161,12 @@ def _defect_row(
         kind=HazardKind.DEFECT,
         chance=max(e.chance * e.present for e, _ in found),
         function=worst.id,
-        name=listed([f.name for f in functions]),
+        name=in_series([f.name for f in functions]),
         outcome=tables.outcome_row(outcome).name,
         severity=matrix.SEVERITY[severity],
         likelihood=LIKELY[band],
         level=level,
-        evidence=f"named in the notes: {plural(len(found), 'fix', 'fixes')}",
+        evidence=f"named in the notes: {count_of(len(found), 'fix', 'fixes')}",
         known=True,
         accepted=accepted(level, severity, policy),
         pointers=_pointers(entry for entry, _ in found),

@@ -138,7 +138,7 @@ def owner_of(kit: Kit, labels: Iterable[str], installed: str) -> Owner:
     return Owner(used, frozenset(c for job in kit.jobs for c in job.conditions), installed)
 
 
-def touched(finds: Finds, component: str) -> tuple[Functions, Functions]:
+def functions_touched(finds: Finds, component: str) -> tuple[Functions, Functions]:
     """The functions touched as flight behaviour, and otherwise."""
     by_setting, by_component = tables.by_setting(), tables.by_component()
     found = [by_setting[f.id] for f in finds.settings if f.id in by_setting]
@@ -215,7 +215,7 @@ def frequencies() -> Mapping[str, float]:
 
 
 def _entry(item: JudgedItem, component: str, owner: Owner) -> Entry:
-    flight, plain = touched(item.finds, component)
+    flight, plain = functions_touched(item.finds, component)
     flight = tuple(f for f in flight if f.id in owner.used)
     plain = tuple(f for f in plain if f.id in owner.used)
     harm = harmful(item.finds)

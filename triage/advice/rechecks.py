@@ -9,7 +9,7 @@ from triage.advice import tables
 from triage.advice.ground import release_day
 from triage.advice.hazards import Case
 from triage.advice.items_matrix import Entry
-from triage.advice.words import plural
+from triage.advice.words import count_of
 from triage.domain.advice import Assumption, Caution, Evidence, Recheck, Told, Verdict
 from triage.domain.judged import Standing
 from triage.domain.kinds import Kind
@@ -38,7 +38,7 @@ def recheck(case: Case, recorded: Mapping[str, str]) -> tuple[Recheck, ...]:
         Recheck(
             setting=setting.id,
             name=setting.name,
-            why=f"touched by {plural(len(touched[setting.id]), 'change')}",
+            why=f"touched by {count_of(len(touched[setting.id]), 'change')}",
             how=setting.recheck,
             pointers=tuple(entry.pointer for entry in touched[setting.id]),
             recorded=recorded.get(setting.id, ""),
@@ -105,7 +105,7 @@ def _priors(prior: tables.PriorTable) -> tuple[bool, str, str]:
     """Which priors do not stand as shipped, and from how many flights."""
     records = [(_OPENED[name], row.own) for name, row in prior.rows.items() if row.own is not None]
     used = [
-        f"{name} from {plural(own.problems, 'problem')} in {plural(own.flights, 'flight')}"
+        f"{name} from {count_of(own.problems, 'problem')} in {count_of(own.flights, 'flight')}"
         for name, own in records
         if own.used
     ]
