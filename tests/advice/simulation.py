@@ -24,7 +24,7 @@ from triage.advice.first_questions import Facts
 from triage.advice.gain import worth
 from triage.advice.hazards import build
 from triage.advice.items_matrix import Kinds
-from triage.advice.rule import Drawn, judge
+from triage.advice.rule import Drawn, apply_rule
 from triage.domain.advice import Verdict
 from triage.domain.judged import JudgedItem, Judgement, Standing
 from triage.domain.kinds import Kind
@@ -69,9 +69,10 @@ def _item(dice: np.random.Generator, ref: int) -> JudgedItem:
     lead = float(dice.choice([0.98, 0.85, 0.6]))
     chances = ((_OUTCOMES[first], lead), (_OUTCOMES[second], 1 - lead))
     judged = {k: _judgement(dice, k, w) for k, w in zip(_ORDER, _WEIGHT, strict=True)}
+    fixes = judged[Kind.FIX].standing
     return made.model_copy(
         update={
-            "outcome": OutcomeChances(chances=chances, sure=lead > 0.7),
+            "outcome": OutcomeChances(chances=chances, sure=fixes is Standing.YES),
             "judgements": tuple(judged[kind] for kind in Kind),
         }
     )
@@ -123,7 +124,7 @@ def simulate(worlds: int, seed: int = 15) -> list[World]:
         noise = Noise(spread, np.ones(1), empty.astype(bool), empty.astype(int))
         matter = read.matter
         gain = worth(matter.gains, kinds, np.zeros((1, len(held)), bool))
-        true = judge(
+        true = apply_rule(
             matter.case, matter.standing, policy, kinds, matter.outlook, gain, noise, drawn
         )
         moves = read.verdict is Verdict.UPDATE

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from tests.advice import situations_made as making
-from triage.advice import Beside, assess, compare, presets, tables
+from triage.advice import Beside, assess, presets, tables
 from triage.domain.advice import Assessment, Verdict
 from triage.domain.kit import Kit
 from triage.domain.notes import StatedDate
@@ -152,15 +152,6 @@ def test_settling_an_item_that_flips_does_flip() -> None:
     found = advice(row, days=10)
     assert [c.text.split(":")[1][:10] for c in found.unsure] == [" if it is "]
     assert advice({**row, "kinds": "F"}, days=10).verdict is not found.verdict
-
-
-def test_compare_shows_every_preset_and_an_own_policy() -> None:
-    judged, scope = making.simple([RTH])
-    own = BALANCED.model_copy(update={"name": "mine", "job_days": 1})
-    found = compare(judged, None, scope, today=making.DAY, own=own)
-    assert list(found) == ["conservative", "balanced", "eager", "mine"]
-    assert found["eager"].verdict is Verdict.UPDATE
-    assert found["balanced"].verdict is Verdict.WAIT
 
 
 def test_advice_imports_nothing_heavy_and_nothing_above() -> None:

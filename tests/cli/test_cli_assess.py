@@ -35,7 +35,7 @@ def test_the_demo_runs_with_no_set_up(triage: Run) -> None:
     ("name", "verdict", "said"),
     [
         ("heron-2-release-notes.md", "UPDATE NOW: Quillmere Heron 2", "Update to 3.5.1 now"),
-        ("heron-2-newest.html", "WAIT AND WATCH: Quillmere Heron 2", "19 Dec 2026"),
+        ("heron-2-newest.html", "WAIT AND WATCH: Quillmere Heron 2", "7 Dec 2026"),
         ("deck-app-notes.txt", "UPDATE NOW: Deck", "Update to 5.1.2 now"),
     ],
 )
@@ -92,7 +92,7 @@ def test_other_outputs_hold_the_same_advice(triage: Run, output: str) -> None:
 
 
 def test_explain_shows_the_words_that_decided(triage: Run) -> None:
-    done = triage("assess", "-", "--explain", "1", stdin=NOTES.encode())
+    done = triage("items", "-", "--explain", "1", stdin=NOTES.encode())
     assert done.returncode == 0, done.stderr
     assert "drift" in done.stdout and "Without" in done.stdout
     missing = triage("items", "-", "--explain", "99", stdin=NOTES.encode())

@@ -8,7 +8,7 @@ from typer.testing import CliRunner
 
 from triage.cli.kit import app
 from triage.errors import ConfigError
-from triage.kit import load
+from triage.kit import load_kit
 
 ADD = ["add", "heron", "drone", "--name", "Quillmere Heron 2", "--version", "01.00.0500"]
 
@@ -43,7 +43,7 @@ def test_a_kit_from_nothing(home: Path) -> None:
     run("job", "2030-05-31", "--remove")
     run("set", "bird", "--version", "", "--back", "unknown", "--uses", "")
     run("remove", "battery-1")
-    kit = load()
+    kit = load_kit()
     assert [unit.label for unit in kit.units] == ["bird"] and not kit.jobs
     out = run("check")
     assert "the installed version is not stated" in out
@@ -53,7 +53,7 @@ def test_a_kit_from_nothing(home: Path) -> None:
 
 def test_a_stated_kit_file(home: Path) -> None:
     run(*ADD, "--kit", str(home / "other.toml"))
-    assert load().assumed and "heron" in run("list", "--kit", str(home / "other.toml"))
+    assert load_kit().assumed and "heron" in run("list", "--kit", str(home / "other.toml"))
 
 
 def test_ids_are_listed() -> None:

@@ -1,6 +1,6 @@
 """Weighs staying against moving under the operator's policy, from data passed in."""
 
-from triage.advice.assess import Beside, assess, compare
+from triage.advice.assess import Beside, assess
 from triage.advice.policy import DEFAULT, Preset, policy_text, presets, read_policy
 
 __all__ = [
@@ -8,7 +8,6 @@ __all__ = [
     "Beside",
     "Preset",
     "assess",
-    "compare",
     "policy_text",
     "presets",
     "read_policy",

@@ -20,7 +20,6 @@ from triage.advice.grounding import Warned, do_not_fly, grounded_by_notes
 from triage.advice.hazard_table import moving_rows, staying_rows
 from triage.advice.hazards import build, reports_on
 from triage.advice.items_matrix import items_matrix, owner_of
-from triage.advice.policy import presets
 from triage.advice.reasons import because, deciding, headline, reasons_of
 from triage.advice.rechecks import assumptions, cautions, recheck, told
 from triage.advice.what_if_text import changes, unsure, waits, watch_for
@@ -89,6 +88,19 @@ def assess(
     digests = _digests(ground, scope, policy, evidence, beside.prior)
     if not judged:
         return _nothing(ground, policy, digests, beside.prior)
+    return _told(ground, scope, policy, beside, judged, digests)
+
+
+def _told(
+    ground: Ground,
+    scope: Sequence[Candidate],
+    policy: Policy,
+    beside: Beside,
+    judged: Sequence[Evaluation],
+    digests: Digests,
+) -> Assessment:
+    """The assessment of what was judged, in words."""
+    kit, today = ground.kit, ground.today
     subject = subject_of(judged)
     case, facts = subject.case, subject.matter.facts
     moving = moving_rows(subject.matter, subject.ruling)
@@ -100,7 +112,7 @@ def assess(
     decides = deciding(subject, gates, gain, staying)
     until = subject.until(today)
     touched = recheck(case, beside.recorded or {})
-    counted = [e for e in evidence if e in reports_on(ground, case.candidate.release)]
+    counted = reports_on(ground, case.candidate.release)
     return Assessment(
         day=today,
         policy=policy.name,
@@ -130,39 +142,21 @@ def assess(
         requirements=told(case, requirements=True),
         cautions=cautions(case, kit, subject.verdict, bool(touched)),
         assumptions=assumptions(case, kit, policy, counted, today, beside.prior),
-        candidates=tuple(
-            CandidateAdvice(
-                release=j.case.candidate.release,
-                title=j.case.release.title,
-                version=j.case.release.version,
-                verdict=j.verdict,
-                until=j.until(today),
-                because=because(j),
-            )
-            for j in judged
-        ),
+        candidates=tuple(_in_a_line(one, today) for one in judged),
         not_weighed=tuple(_not_weighed(ground, scope)),
         digests=digests,
     )
 
 
-def compare(
-    notes: JudgedNotes,
-    kit: Kit | None,
-    scope: Sequence[Candidate],
-    evidence: Sequence[Evidence] = (),
-    *,
-    today: dt.date,
-    own: Policy | None = None,
-) -> dict[str, Assessment]:
-    """The advice under each ready policy, strictest first, and under `own` where given."""
-    policies = {name: preset.policy for name, preset in presets().items()}
-    if own is not None and own not in policies.values():
-        policies[own.name if own.name not in policies else "own"] = own
-    return {
-        name: assess(notes, kit, scope, policy, evidence, today=today)
-        for name, policy in policies.items()
-    }
+def _in_a_line(found: Evaluation, today: dt.date) -> CandidateAdvice:
+    return CandidateAdvice(
+        release=found.case.candidate.release,
+        title=found.case.release.title,
+        version=found.case.release.version,
+        verdict=found.verdict,
+        until=found.until(today),
+        because=because(found),
+    )
 
 
 def ground_of(
@@ -264,9 +258,9 @@ def _digests(
 def _numbers(prior: tables.PriorTable | None) -> str:
     """Digest of the advice's data files, and of priors that are not theirs."""
     if prior is None:
-        return tables.digest()
+        return tables.tables_digest()
     flights = {name: row.flights for name, row in prior.rows.items()}
-    return hashlib.sha256(f"{tables.digest()} {prior.shape} {flights}".encode()).hexdigest()
+    return hashlib.sha256(f"{tables.tables_digest()} {prior.shape} {flights}".encode()).hexdigest()
 
 
 def _nothing(

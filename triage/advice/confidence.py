@@ -11,12 +11,12 @@ from triage.advice import tables
 from triage.advice.affected import affected
 from triage.advice.chance import Noise, Outlook
 from triage.advice.evaluation import Evaluation
-from triage.advice.first_questions import QUESTIONS, Effect, Facts
+from triage.advice.first_questions import QUESTIONS, Consequence, Facts
 from triage.advice.gain import worth
 from triage.advice.hazards import Case
 from triage.advice.items_matrix import Bools, Floats, Kinds
-from triage.advice.rule import Drawn, judge
-from triage.advice.words import plural
+from triage.advice.rule import Drawn, apply_rule
+from triage.advice.words import count_of
 from triage.domain.advice import Certainty, Sureness, Verdict
 from triage.domain.policy import Policy
 
@@ -99,7 +99,7 @@ def _taken(facts: Facts) -> _Assumed | None:
 
 def _stop_chance(facts: Facts) -> float:
     """The chance that the candidate is not to be installed: 1 unless only a notice says so."""
-    certain = [q for q in QUESTIONS if q.effect is Effect.STOPS and q.id != "withdrawn"]
+    certain = [q for q in QUESTIONS if q.effect is Consequence.STOPS and q.id != "withdrawn"]
     if any(q.test(facts) for q in certain) or facts.case.release.status.value == "withdrawn":
         return 1.0
     clear, release = 1.0, facts.case.release
@@ -126,7 +126,7 @@ def certainty(found: Evaluation, rng: np.random.Generator | None = None) -> Cert
 
     def updates(older: Floats) -> Bools:
         at = replace(matter.outlook, shift=np.zeros(draws), older=older)
-        ruling = judge(case, standing, policy, kinds, at, gain, noise, drawn)
+        ruling = apply_rule(case, standing, policy, kinds, at, gain, noise, drawn)
         return np.asarray(ruling.update & ~stop)
 
     plain = updates(np.zeros(draws))
@@ -177,9 +177,9 @@ def nearest(found: Evaluation) -> str:
     stay, move = float(ruling.staying.harm[0]), float(ruling.risks.harm[0])
     if bool(ruling.staying.serious[0] | ruling.staying.grounds[0]) and move > 0:
         times = max(stay, move) / max(min(stay, move), 1e-9)
-        more = "staying" if stay > move else "moving"
+        more, less = ("staying", "moving") if stay > move else ("moving", "staying")
         figure = f"{times:.1f}" if times < 3 else f"{times:.0f}" if times < 100 else "over 100"
-        near.append((float(np.log(times)), f"{more} weighs {figure} times the other side"))
+        near.append((float(np.log(times)), f"{more} weighs {figure} times as much as {less}"))
     limit = 1 - policy.credible
     hidden = float(ruling.doubt[0])
     if hidden > 0.005 and not bool(ruling.presses[0]):
@@ -190,7 +190,7 @@ def nearest(found: Evaluation) -> str:
         )  # fmt: skip
     if found.wait_days:
         days = float(np.log1p(found.wait_days / 7))
-        near.append((days, f"it turns by itself in {plural(found.wait_days, 'day')}"))
+        near.append((days, f"it turns by itself in {count_of(found.wait_days, 'day')}"))
     return min(near)[1] if near else ""
 
 

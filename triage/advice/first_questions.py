@@ -13,14 +13,14 @@ from triage.advice.affected import affected
 from triage.advice.ground import Ground
 from triage.advice.hazards import Case
 from triage.advice.items_matrix import categories, severity_held
-from triage.advice.words import day_text, plural
+from triage.advice.words import count_of, day_text
 from triage.domain.advice import Candidate, FirstAnswer, HazardKind, Pointer
 from triage.domain.notes import Notice, NoticeKind, Release, Status
 from triage.domain.outcomes import Outcome
 from triage.kit.versions import compare
 
 
-class Effect(StrEnum):
+class Consequence(StrEnum):
     """What the answer 'yes' does to the advice."""
 
     STOPS = "stops"  # never to be installed
@@ -47,7 +47,7 @@ class Question(NamedTuple):
 
     id: str
     asks: str
-    effect: Effect
+    effect: Consequence
     test: Callable[[Facts], Said | None]
     otherwise: str
 
@@ -202,7 +202,7 @@ def _deadline(facts: Facts) -> Said | None:
     before = [job for job in jobs if job <= day]
     after = [job for job in jobs if job > day]
     parts = [f"by {day_text(day)}: {_short(notice.text)}"]
-    parts += [f"{plural(len(before), 'job')} before it"] if before else []
+    parts += [f"{count_of(len(before), 'job')} before it"] if before else []
     parts += [f"next job after it on {day_text(after[0])}"] if after else []
     return "; ".join(parts), _point(notice)
 
@@ -219,7 +219,7 @@ def _known(facts: Facts) -> Said | None:
     if not known:
         return None
     worst = min(known, key=lambda s: severity_held(s.chances) or 5)
-    text = f"{plural(len(known), 'known issue')}, the gravest: {_short(worst.evidence)}"
+    text = f"{count_of(len(known), 'known issue')}, the gravest: {_short(worst.evidence)}"
     return text, tuple(p for s in known for p in s.pointers)
 
 
@@ -231,31 +231,37 @@ def _assumed(facts: Facts) -> Said | None:
 
 
 QUESTIONS = (
-    Question("withdrawn", "Is it withdrawn or warned against?", Effect.STOPS, _withdrawn, "no"),
-    Question("unreleased", "Is it out?", Effect.STOPS, _unreleased, "yes"),
-    Question("possible", "Can it be installed in this kit?", Effect.STOPS, _impossible, "yes"),
-    Question("replaced", "Is there a hot fix for it?", Effect.STOPS, _replaced, "none"),
+    Question(
+        "withdrawn", "Is it withdrawn or warned against?", Consequence.STOPS, _withdrawn, "no"
+    ),
+    Question("unreleased", "Is it out?", Consequence.STOPS, _unreleased, "yes"),
+    Question("possible", "Can it be installed in this kit?", Consequence.STOPS, _impossible, "yes"),
+    Question("replaced", "Is there a hot fix for it?", Consequence.STOPS, _replaced, "none"),
     Question(
         "installed",
         "Is the installed version withdrawn or gravely affected?",
-        Effect.PRESSES,
+        Consequence.PRESSES,
         _installed,
         "not by these notes",
     ),
     Question(
         "together",
         "Do the installed versions work together today?",
-        Effect.TELLS,
+        Consequence.TELLS,
         _together,
         "nothing in these notes says otherwise",
     ),
-    Question("deadline", "Is there a deadline?", Effect.BINDS, _deadline, "none is stated"),
-    Question("staged", "Is it offered to everyone?", Effect.TELLS, _staged, "no limit is stated"),
-    Question("known", "What is known to be wrong with it?", Effect.TELLS, _known, "nothing stated"),
+    Question("deadline", "Is there a deadline?", Consequence.BINDS, _deadline, "none is stated"),
+    Question(
+        "staged", "Is it offered to everyone?", Consequence.TELLS, _staged, "no limit is stated"
+    ),
+    Question(
+        "known", "What is known to be wrong with it?", Consequence.TELLS, _known, "nothing stated"
+    ),
     Question(
         "assumed",
         "Whose notes, which version, which day?",
-        Effect.TELLS,
+        Consequence.TELLS,
         _assumed,
         "all as the notes state",
     ),
@@ -265,15 +271,15 @@ QUESTIONS = (
 
 def stops(facts: Facts) -> Said | None:
     """The first answer that rules the candidate out."""
-    return _first(facts, Effect.STOPS)
+    return _first(facts, Consequence.STOPS)
 
 
 def presses(facts: Facts) -> Said | None:
     """The first answer that leaves no choice to stay."""
-    return _first(facts, Effect.PRESSES)
+    return _first(facts, Consequence.PRESSES)
 
 
-def _first(facts: Facts, effect: Effect) -> Said | None:
+def _first(facts: Facts, effect: Consequence) -> Said | None:
     answers = (q.test(facts) for q in QUESTIONS if q.effect is effect)
     return next((said for said in answers if said is not None), None)
 

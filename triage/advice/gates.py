@@ -12,7 +12,7 @@ from triage.advice import tables
 from triage.advice.chance import Outlook
 from triage.advice.hazards import Case
 from triage.advice.items_matrix import Bools
-from triage.advice.words import plural
+from triage.advice.words import count_of
 from triage.domain.advice import Gate, HazardKind, Passed
 from triage.domain.notes import Status
 from triage.domain.policy import Policy
@@ -108,7 +108,7 @@ def _age(asked: Asked) -> str:
     if not asked.case.days_known and not asked.case.out:
         return "date of release not known, counted from today"
     known = "out" if asked.case.days_known else "since the notes were first seen"
-    return f"{plural(asked.case.out, 'day')} {known}"
+    return f"{count_of(asked.case.out, 'day')} {known}"
 
 
 def _why_watched(asked: Asked) -> str:
@@ -116,7 +116,7 @@ def _why_watched(asked: Asked) -> str:
         return "asked for only where flight is touched"
     return (
         f"{asked.clean:g} clean users counted of {asked.policy.min_clean_users}, "
-        f"or {plural(asked.policy.days_instead_of_looks, 'day')} without trouble"
+        f"or {count_of(asked.policy.days_instead_of_looks, 'day')} without trouble"
     )
 
 
@@ -124,8 +124,8 @@ def _why_quiet(asked: Asked) -> str:
     if not asked.case.grave_users:
         return "no trouble recorded in a function that matters"
     return (
-        f"trouble reported by {plural(asked.case.grave_users, 'user')}, "
-        f"against {plural(asked.case.clean_users, 'clean user')}"
+        f"trouble reported by {count_of(asked.case.grave_users, 'user')}, "
+        f"against {count_of(asked.case.clean_users, 'clean user')}"
     )
 
 
@@ -135,20 +135,20 @@ def _why_losses(asked: Asked) -> str:
     first = asked.case.losses[0]
     words = f": {first.words}" if first.words else ""
     return (
-        f"{plural(len(asked.case.losses), 'report')} of a loss, not explained{words}; "
+        f"{count_of(len(asked.case.losses), 'report')} of a loss, not explained{words}; "
         "explain it with a reason if the release is not to blame"
     )
 
 
 def _why_job(asked: Asked) -> str:
     jobs = sorted(d for d in asked.outlook.job_distance if d >= 0)
-    next_job = f"next job in {plural(jobs[0], 'day')}" if jobs else "no job planned"
-    return f"{next_job}, {plural(asked.policy.job_days, 'day')} kept free"
+    next_job = f"next job in {count_of(jobs[0], 'day')}" if jobs else "no job planned"
+    return f"{next_job}, {count_of(asked.policy.job_days, 'day')} kept free"
 
 
 def _why_back(asked: Asked) -> str:
     if asked.case.way_back is False:
-        days = plural(asked.policy.no_way_back_days, "day")
+        days = count_of(asked.policy.no_way_back_days, "day")
         return f"no way back: asked for are {days}, {_age(asked)}"
     return "there is a way back" if asked.case.way_back else "way back not known"
 
@@ -166,7 +166,7 @@ GATES = (
         "out long enough",
         "too few days since release",
         lambda a: a.out >= a.least_days,
-        lambda a: f"{_age(a)}, at least {plural(a.least_days[0], 'day')} asked for",
+        lambda a: f"{_age(a)}, at least {count_of(a.least_days[0], 'day')} asked for",
     ),
     GateRow("looks", "watched enough", "too few clean reports", _watched, _why_watched),
     GateRow("trouble", "little trouble reported", "trouble is reported", _quiet, _why_quiet),

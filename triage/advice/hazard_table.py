@@ -13,8 +13,9 @@ from triage.advice.hazards import Case
 from triage.advice.items_matrix import Entry, Kinds
 from triage.advice.rule import Ruling, accepted
 from triage.advice.what_if import Matter
-from triage.advice.words import plural
+from triage.advice.words import count_of, in_series
 from triage.domain.advice import Hazard, HazardKind, Pointer
+from triage.domain.outcomes import Outcome
 from triage.domain.policy import Level, Policy
 
 LIKELY = {
@@ -120,11 +121,11 @@ def _change_row(case: Case, kinds: Kinds, policy: Policy, risks: Risks, column: 
 
 def _evidence(case: Case, column: int, changes: int, unsure: int) -> str:
     doubt = f" ({unsure} unsure)" if unsure else ""
-    parts = [plural(changes, "change") + doubt] if changes else []
+    parts = [count_of(changes, "change") + doubt] if changes else []
     if case.days_known or case.days[column] > 0:
-        parts.append(f"{plural(case.days[column], 'day')} out")
+        parts.append(f"{count_of(case.days[column], 'day')} out")
     if clean := float(case.clean[column]):
-        parts.append(plural(clean, "clean flight"))
+        parts.append(count_of(clean, "clean flight"))
     else:
         parts.append("no clean reports")
     return ", ".join(parts)
@@ -133,35 +134,40 @@ def _evidence(case: Case, column: int, changes: int, unsure: int) -> str:
 def staying_rows(case: Case, policy: Policy) -> tuple[Hazard, ...]:
     """The known defects of the installed version, worst first, alike ones in one row."""
     kinds = case.cautious
-    groups: dict[tuple[int, str, str, str], list[Entry]] = {}
+    groups: dict[tuple[int, str, Outcome], list[tuple[Entry, tables.Function]]] = {}
     for row in np.flatnonzero(kinds.fix[0]) if case.entries else ():
         entry, flight = case.entries[row], bool(kinds.flight[0, row])
         severity, function = entry.severity(flight), entry.function(flight)
         if severity is None or function is None or not entry.present:
             continue
-        outcome = entry.outcomes[0 if flight else 1]
-        key = (severity, matrix.band(entry.chance * entry.present), function.id, outcome.value)
-        groups.setdefault(key, []).append(entry)
-    rows = []
-    for (severity, band, id, _), entries in groups.items():
-        found = tables.function(id)
-        level = matrix.RISK[severity, band]
-        flight = bool(found and found.flight)
-        outcome = entries[0].outcomes[0 if flight else 1]
-        rows.append(
-            Hazard(
-                kind=HazardKind.DEFECT,
-                chance=max(e.chance * e.present for e in entries),
-                function=id,
-                name=found.name if found else id,
-                outcome=tables.outcome_row(outcome).name,
-                severity=matrix.SEVERITY[severity],
-                likelihood=LIKELY[band],
-                level=level,
-                evidence=f"named in the notes: {plural(len(entries), 'fix', 'fixes')}",
-                known=True,
-                accepted=accepted(level, severity, policy),
-                pointers=_pointers(entries),
-            )
-        )
+        band = matrix.band(entry.chance * entry.present)
+        key = (severity, band, entry.outcomes[0 if flight else 1])
+        groups.setdefault(key, []).append((entry, function))
+    rows = [_defect_row(*key, found, policy) for key, found in groups.items()]
     return tuple(sorted(rows, key=_gravest))
+
+
+def _defect_row(
+    severity: int,
+    band: str,
+    outcome: Outcome,
+    found: Sequence[tuple[Entry, tables.Function]],
+    policy: Policy,
+) -> Hazard:
+    level = matrix.RISK[severity, band]
+    functions = list(dict.fromkeys(function for _, function in found))
+    worst = min(functions, key=lambda f: f.severity)
+    return Hazard(
+        kind=HazardKind.DEFECT,
+        chance=max(e.chance * e.present for e, _ in found),
+        function=worst.id,
+        name=in_series([f.name for f in functions]),
+        outcome=tables.outcome_row(outcome).name,
+        severity=matrix.SEVERITY[severity],
+        likelihood=LIKELY[band],
+        level=level,
+        evidence=f"named in the notes: {count_of(len(found), 'fix', 'fixes')}",
+        known=True,
+        accepted=accepted(level, severity, policy),
+        pointers=_pointers(entry for entry, _ in found),
+    )

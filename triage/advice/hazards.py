@@ -26,10 +26,10 @@ from triage.advice.items_matrix import (
     Kinds,
     Owner,
     categories,
+    functions_touched,
     harmful,
     milder,
     shown,
-    touched,
 )
 from triage.advice.losses import losses
 from triage.domain.advice import Candidate, Evidence, HazardKind, Pointer
@@ -245,7 +245,7 @@ def _known_issues(ground: Ground, candidate: Candidate) -> Iterator[Stated]:
 
 
 def _issue(ground: Ground, judged: JudgedIssue, release: Release) -> Stated:
-    flight, plain = touched(judged.finds, release.component)
+    flight, plain = functions_touched(judged.finds, release.component)
     functions = tuple(f for f in (flight if harmful(judged.finds) else plain))
     used = tuple(f for f in functions if f.id in ground.owner.used)
     worst = min(used, key=lambda f: f.severity) if used else None

@@ -138,7 +138,7 @@ def owner_of(kit: Kit, labels: Iterable[str], installed: str) -> Owner:
     return Owner(used, frozenset(c for job in kit.jobs for c in job.conditions), installed)
 
 
-def touched(finds: Finds, component: str) -> tuple[Functions, Functions]:
+def functions_touched(finds: Finds, component: str) -> tuple[Functions, Functions]:
     """The functions touched as flight behaviour, and otherwise."""
     by_setting, by_component = tables.by_setting(), tables.by_component()
     found = [by_setting[f.id] for f in finds.settings if f.id in by_setting]
@@ -215,7 +215,7 @@ def frequencies() -> Mapping[str, float]:
 
 
 def _entry(item: JudgedItem, component: str, owner: Owner) -> Entry:
-    flight, plain = touched(item.finds, component)
+    flight, plain = functions_touched(item.finds, component)
     flight = tuple(f for f in flight if f.id in owner.used)
     plain = tuple(f for f in plain if f.id in owner.used)
     harm = harmful(item.finds)
@@ -247,6 +247,17 @@ def _drawn(judgement: Judgement) -> float:
     return judgement.chance
 
 
+def cures(item: JudgedItem) -> float:
+    """The chance that an item mends a defect which the kinds do not name as a fix; 0 for none.
+
+    A recognised outcome is what a mended defect could do, so it tells more than the word 'fixed'.
+    """
+    fix = item.judgement(Kind.FIX)
+    named = 1 - item.outcome.chance(Outcome.NONE)
+    held = item.outcome.sure and named >= 0.5
+    return named if held and not fix.settled and fix.standing is not Standing.YES else 0.0
+
+
 def _map(rows: Sequence[Functions]) -> NDArray[np.float32]:
     place = {f.id: i for i, f in enumerate(tables.functions())}
     found = np.zeros((len(rows), len(place)), np.float32)
@@ -261,14 +272,17 @@ def items_matrix(notes: JudgedNotes, owner: Owner) -> ItemsMatrix:
     entries = tuple(
         _entry(item, releases[item.release].component, owner)
         for item in sorted(notes.items, key=lambda judged: judged.item.ref)
-        if any(j.standing is not Standing.NO for j in item.judgements)
+        if any(j.standing is not Standing.NO for j in item.judgements) or cures(item)
     )
     judged = [{j.kind: j for j in entry.item.judgements} for entry in entries]
     yes = np.array([[j[k].standing is Standing.YES for j in judged] for k in KINDS], dtype=bool)
     may = np.array([[j[k].standing is not Standing.NO for j in judged] for k in KINDS], dtype=bool)
+    cured = np.array([cures(entry.item) for entry in entries], dtype=np.float32)
+    yes[2] |= cured > 0
     flight, compatibility, fix, feature = (array[None, :] for array in yes)
     change = np.array([entry.item.item.chance for entry in entries], dtype=np.float32)
     drawn = np.array([[_drawn(j[k]) for j in judged] for k in KINDS], dtype=np.float32)
+    drawn[2] = np.maximum(drawn[2], cured)
     return ItemsMatrix(
         entries=entries,
         row={entry.item.item.ref: row for row, entry in enumerate(entries)},

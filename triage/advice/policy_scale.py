@@ -50,7 +50,7 @@ def between(step: int) -> Policy:
     return Policy.model_validate(low.model_dump() | values)
 
 
-def step_of(policy: Policy) -> int | None:
+def scale_step(policy: Policy) -> int | None:
     """The step at which a preset stands, None for any other policy."""
     return next((n for n in range(STEPS + 1) if between(n) == policy), None)
 

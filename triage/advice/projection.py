@@ -87,11 +87,11 @@ def course(
         days_instead=instead,
         hazard=_name(case, column),
         chance=tuple((out + n, float(chance)) for n, chance in enumerate(chances)),
-        allowed=1.0 if column is None else allowed(int(case.severity[column]), policy),
+        allowed=1.0 if column is None else chance_allowed(int(case.severity[column]), policy),
     )
 
 
-def allowed(severity: int, policy: Policy) -> float:
+def chance_allowed(severity: int, policy: Policy) -> float:
     """The chance per flight below which the policy takes a hazard of that severity category."""
     return matrix.allowed(severity, policy.accept_catastrophic if severity == 1 else policy.accept)
 
@@ -103,7 +103,7 @@ def _gravest(case: Case, policy: Policy, present: Bools, chance: Floats) -> int 
         return None
 
     def pressing(k: int) -> tuple[float, int]:
-        taken = allowed(int(case.severity[k]), policy)
+        taken = chance_allowed(int(case.severity[k]), policy)
         return (float(chance[k]) / taken if taken else float("inf"), -int(case.severity[k]))
 
     return max(columns, key=pressing)

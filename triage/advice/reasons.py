@@ -81,7 +81,7 @@ def _decides_update(found: Evaluation, gain: Gain, staying: Sequence[Hazard]) ->
         if case.candidate.pressed_by:
             return "together", Reason(text=case.candidate.pressed_by[0])
         text = "a known defect of the installed version outweighs the hazards of moving"
-        what = f": {staying[0].outcome}" if staying else ""
+        what = f": {staying[0].outcome} ({staying[0].name})" if staying else ""
         pointers = staying[0].pointers if staying else ()
         return "defect", Reason(text=text + what, pointers=pointers)
     if bool(ruling.obliged[0]):
@@ -149,9 +149,6 @@ def _further(
         yield Reason(text=text, pointers=warning[1])
     updates = found.verdict is Verdict.UPDATE
     if updates:
-        yield from (
-            _row(h, "staying keeps a defect of") for h in staying[:1] if decided == "defect"
-        )
         yield from (Reason(text=f"it {r.text}", pointers=r.pointers) for r in gain.reasons[:1])
         if moving:
             worst = moving[0]

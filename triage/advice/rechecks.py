@@ -9,7 +9,7 @@ from triage.advice import tables
 from triage.advice.ground import release_day
 from triage.advice.hazards import Case
 from triage.advice.items_matrix import Entry
-from triage.advice.words import plural
+from triage.advice.words import count_of
 from triage.domain.advice import Assumption, Caution, Evidence, Recheck, Told, Verdict
 from triage.domain.judged import Standing
 from triage.domain.kinds import Kind
@@ -38,7 +38,7 @@ def recheck(case: Case, recorded: Mapping[str, str]) -> tuple[Recheck, ...]:
         Recheck(
             setting=setting.id,
             name=setting.name,
-            why=f"touched by {plural(len(touched[setting.id]), 'change')}",
+            why=f"touched by {count_of(len(touched[setting.id]), 'change')}",
             how=setting.recheck,
             pointers=tuple(entry.pointer for entry in touched[setting.id]),
             recorded=recorded.get(setting.id, ""),
@@ -105,7 +105,7 @@ def _priors(prior: tables.PriorTable) -> tuple[bool, str, str]:
     """Which priors do not stand as shipped, and from how many flights."""
     records = [(_OPENED[name], row.own) for name, row in prior.rows.items() if row.own is not None]
     used = [
-        f"{name} from {plural(own.problems, 'problem')} in {plural(own.flights, 'flight')}"
+        f"{name} from {count_of(own.problems, 'problem')} in {count_of(own.flights, 'flight')}"
         for name, own in records
         if own.used
     ]
@@ -158,35 +158,41 @@ def assumptions(
     if prior is not None:
         rows.append(_priors(prior))
     if case is not None:
-        date = case.release.date
-        two = date is not None and date.or_else is not None
-        read = release_day(date, today)
-        rows += [
-            (
-                not case.days_known,
-                "date of release not known: counted from the day the notes or a clean report of it"
-                " were first seen",
-                "record a field report with its date, or take notes that carry the date",
-            ),
-            (
-                two,
-                f"the date '{date.text if date else ''}' reads two ways: taken as {read}",
-                "check the date with the maker",
-            ),
-            (
-                not evidence,
-                "no field reports recorded: the chances rest on assumed priors and days gone by",
-                "record what you see in the field",
-            ),
-            (
-                len(case.path) > 1,
-                "every fix that names no version is taken to mend a defect of the installed one",
-                "read which versions a fix names, and settle its item where yours is not named",
-            ),
-            (
-                case.way_back is None,
-                "not known whether the version can be taken back: taken as possible",
-                "enter it in the kit",
-            ),
-        ]
+        rows += _of_case(case, evidence, today)
     return tuple(Assumption(text=text, mend=mend) for holds, text, mend in rows if holds)
+
+
+def _of_case(
+    case: Case, evidence: Sequence[Evidence], today: dt.date
+) -> list[tuple[bool, str, str]]:
+    date = case.release.date
+    two = date is not None and date.or_else is not None
+    read = release_day(date, today)
+    return [
+        (
+            not case.days_known,
+            "date of release not known: counted from the day the notes or a clean report of it"
+            " were first seen",
+            "record a field report with its date, or take notes that carry the date",
+        ),
+        (
+            two,
+            f"the date '{date.text if date else ''}' reads two ways: taken as {read}",
+            "check the date with the maker",
+        ),
+        (
+            not evidence,
+            "no field reports recorded: the chances rest on assumed priors and days gone by",
+            "record what you see in the field",
+        ),
+        (
+            len(case.path) > 1,
+            "every fix that names no version is taken to mend a defect of the installed one",
+            "read which versions a fix names, and settle its item where yours is not named",
+        ),
+        (
+            case.way_back is None,
+            "not known whether the version can be taken back: taken as possible",
+            "enter it in the kit",
+        ),
+    ]

@@ -63,7 +63,7 @@ class Ruling:
 
 
 @dataclass(frozen=True)
-class Standing:
+class Settlement:
     """What the first questions settle for a candidate, once for all rows and policies.
 
     `last_day` is the last good day before a deadline, in days from today; None without one.
@@ -74,14 +74,14 @@ class Standing:
     last_day: float | None
 
 
-def standing_of(facts: Facts, job_distance: tuple[int, ...]) -> Standing:
+def standing_of(facts: Facts, job_distance: tuple[int, ...]) -> Settlement:
     """The first questions asked of a candidate."""
     pressed = presses(facts) is not None or bool(facts.case.candidate.pressed_by)
     found = deadline_of(facts.ground)
     last = None
     if found is not None:
         last = last_good_day((found[0] - facts.ground.today).days, job_distance)
-    return Standing(stops(facts) is not None, pressed, last)
+    return Settlement(stops(facts) is not None, pressed, last)
 
 
 def last_good_day(deadline: int, jobs: tuple[int, ...]) -> float:
@@ -96,9 +96,9 @@ def last_good_day(deadline: int, jobs: tuple[int, ...]) -> float:
     return 0.0
 
 
-def judge(
+def apply_rule(
     case: Case,
-    standing: Standing,
+    standing: Settlement,
     policy: Policy,
     kinds: Kinds,
     outlook: Outlook,

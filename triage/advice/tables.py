@@ -214,14 +214,14 @@ class Deadline(Frozen):
     reason: str
 
 
-class Needs(Frozen):
+class NeedMatch(Frozen):
     """When a match of need and item is held."""
 
     held: float = Field(gt=0, lt=1)
     reason: str
 
 
-class Doubt(Frozen):
+class Uncertainty(Frozen):
     """What the certainty supposes of what was read, assumed and estimated."""
 
     notice: float = Field(gt=0, lt=1)
@@ -259,8 +259,8 @@ class Priors(Frozen):
     surfacing: Surfacing
     reports: Reports
     deadline: Deadline
-    needs: Needs
-    doubt: Doubt
+    needs: NeedMatch
+    doubt: Uncertainty
     search: Search
     unnamed_severity: dict[str, int]
 
@@ -304,6 +304,11 @@ class Cautions(Frozen):
 @cache
 def _outcomes() -> Outcomes:
     return load_table("outcomes.toml", Outcomes)
+
+
+def outcome_rows() -> tuple[OutcomeRow, ...]:
+    """All outcomes, gravest first."""
+    return _outcomes().outcome
 
 
 @cache
@@ -374,7 +379,7 @@ def by_component() -> dict[str, Function]:
 
 
 @cache
-def digest() -> str:
+def tables_digest() -> str:
     """SHA-256 over the data files, in hex."""
     total = hashlib.sha256()
     for name in FILES:

@@ -13,8 +13,8 @@ from triage.advice.first_questions import Facts
 from triage.advice.gain import Gains, worth
 from triage.advice.hazards import Case
 from triage.advice.items_matrix import KINDS, Bools, Kinds
-from triage.advice.rule import Ruling, Standing, judge
-from triage.domain.judged import Standing as Stands
+from triage.advice.rule import Ruling, Settlement, apply_rule
+from triage.domain.judged import Standing
 from triage.domain.kinds import Kind
 from triage.domain.policy import Policy
 
@@ -27,7 +27,7 @@ class Matter:
     """A case with the policy, the outlook and the gain it is judged by."""
 
     facts: Facts
-    standing: Standing
+    standing: Settlement
     policy: Policy
     outlook: Outlook
     gains: Gains
@@ -41,7 +41,7 @@ class Matter:
         """The rule applied to readings of the notes."""
         gain = worth(self.gains, self.case.strict)
         at = outlook or self.outlook
-        return judge(self.case, self.standing, self.policy, kinds, at, gain)
+        return apply_rule(self.case, self.standing, self.policy, kinds, at, gain)
 
     def rule(self, outlook: Outlook | None = None) -> Ruling:
         """The ruling by the notes as they stand.
@@ -139,7 +139,7 @@ def unsure_flips(matter: Matter) -> tuple[Flip, ...]:
         Flip(row, judgement.kind, settled)
         for row, entry in enumerate(matter.case.entries)
         for judgement in entry.item.judgements
-        if judgement.standing is Stands.UNSURE
+        if judgement.standing is Standing.UNSURE
         for settled in (True, False)
     ]
     if not doubts:
@@ -148,7 +148,7 @@ def unsure_flips(matter: Matter) -> tuple[Flip, ...]:
     gain = worth(matter.gains, strict)
     update = np.logical_and(
         *(
-            judge(matter.case, matter.standing, matter.policy, k, matter.outlook, gain).update
+            apply_rule(matter.case, matter.standing, matter.policy, k, matter.outlook, gain).update
             for k in (strict, cautious)
         )
     )

@@ -16,7 +16,7 @@ from triage.advice.what_if import (
     trouble_users,
     unsure_flips,
 )
-from triage.advice.words import day_text, plural
+from triage.advice.words import count_of, day_text
 from triage.domain.advice import Change, Verdict, Wait
 from triage.domain.kinds import MEANING
 
@@ -77,7 +77,7 @@ def changes(subject: Evaluation, today: dt.date) -> tuple[Change, ...]:
             return ()
         users, at = found
         name = tables.functions()[at].name
-        text = f"trouble reported by {plural(users, 'user')} in {name} would turn this to waiting"
+        text = f"trouble reported by {count_of(users, 'user')} in {name} would turn this to waiting"
         return (Change(kind="looks", text=text),)
     turns = []
     by_days = subject.wait_days
@@ -90,7 +90,7 @@ def changes(subject: Evaluation, today: dt.date) -> tuple[Change, ...]:
         more = clean_users(matter, sooner, _MANY)
         when = "today" if not sooner else f"on {day_text(today + dt.timedelta(days=sooner))}"
         if more is not None:
-            clean = plural(more, "more clean user")
+            clean = count_of(more, "more clean user")
             turns.append(Change(kind="looks", text=f"{when} already, with {clean} on it"))
     if subject.case.losses:
         text = "if you can say why the release is not to blame for the reported loss"
@@ -108,7 +108,9 @@ def unsure(matter: Matter) -> tuple[Change, ...]:
     flips = unsure_flips(matter)
     if not flips and flips_together(matter):
         doubtful = [e for e in matter.case.entries if e.item.unsure]
-        text = f"if none of {plural(len(doubtful), 'unsure item')} bears on flight or compatibility"
+        text = (
+            f"if none of {count_of(len(doubtful), 'unsure item')} bears on flight or compatibility"
+        )
         return (Change(kind="items", text=text, pointers=tuple(e.pointer for e in doubtful)),)
     return tuple(
         Change(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 
 
-def plural(count: float, one: str, many: str = "") -> str:
+def count_of(count: float, one: str, many: str = "") -> str:
     """`3 changes`, `1 change`; figures with thousands separators."""
     figure = f"{count:,.0f}"
     return f"{figure} {one if count == 1 else many or one + 's'}"
@@ -16,6 +16,6 @@ def day_text(day: dt.date) -> str:
     return f"{day.day} {day:%b %Y}"
 
 
-def listed(parts: list[str]) -> str:
+def in_series(parts: list[str]) -> str:
     """`a`, `a and b`, `a, b and c`."""
     return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"

@@ -15,7 +15,7 @@ from triage.kit import as_used_with
 from triage.kit.applicability import candidates
 from triage.kit.kit_plan import conflicts, kit_plan, try_first
 from triage.kit.plan import plan
-from triage.kit.requirements import State, holds
+from triage.kit.requirements import InstalledState, holds
 
 if TYPE_CHECKING:
     from triage.advice.tables import PriorTable
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 _ROUNDS = 4  # units that need each other settle in two; a long chain in one more a link
 
 
-class Prepared(NamedTuple):
+class PreparedMoves(NamedTuple):
     """What no policy, report or day changes: the scope, the moves open to each unit, what each
     move needs of other units, and what does not work together today."""
 
@@ -33,7 +33,7 @@ class Prepared(NamedTuple):
     conflicts: Mapping[str, tuple[str, ...]]
 
 
-def prepare(judged: JudgedNotes, kit: Kit, unit: str = "") -> Prepared:
+def prepare_moves(judged: JudgedNotes, kit: Kit, unit: str = "") -> PreparedMoves:
     """The part of `advise` that can be kept from one policy to the next."""
     scope = candidates(judged.notes, kit, unit)
     plans = {
@@ -42,15 +42,15 @@ def prepare(judged: JudgedNotes, kit: Kit, unit: str = "") -> Prepared:
         for offer in one.offers
     }
     moves = tuple(_candidates_of(judged, one, plans) for one in scope.units)
-    return Prepared(scope, moves, plans, conflicts(judged.notes, scope))
+    return PreparedMoves(scope, moves, plans, conflicts(judged.notes, scope))
 
 
-def advise(judged: JudgedNotes, inputs: Inputs, prepared: Prepared | None = None) -> Advice:
+def advise(judged: JudgedNotes, inputs: Inputs, prepared: PreparedMoves | None = None) -> Advice:
     """The advice for each unit of the kit that the document concerns; same inputs, same bytes.
 
     Units that need each other are weighed again until none is told to wait that another needs.
     """
-    ready = prepared or prepare(judged, inputs.kit, inputs.unit)
+    ready = prepared or prepare_moves(judged, inputs.kit, inputs.unit)
     scope = ready.scope
     moves = list(ready.moves)
     found = [_weigh(judged, inputs, ready, unit, own) for unit, own in _pairs(ready, moves)]
@@ -76,7 +76,7 @@ def advise(judged: JudgedNotes, inputs: Inputs, prepared: Prepared | None = None
     return Advice(judged, scope, tuple(units), kit_plan(judged.notes, scope, wanted))
 
 
-def beside(inputs: Inputs, ready: Prepared, unit: UnitScope) -> Beside:
+def beside_for(inputs: Inputs, ready: PreparedMoves, unit: UnitScope) -> Beside:
     """What the advice for a unit takes besides notes, kit, moves and policy."""
     label = unit.unit.label
     return Beside(
@@ -92,7 +92,7 @@ def beside(inputs: Inputs, ready: Prepared, unit: UnitScope) -> Beside:
 
 
 def _pairs(
-    ready: Prepared, moves: Sequence[tuple[Candidate, ...]]
+    ready: PreparedMoves, moves: Sequence[tuple[Candidate, ...]]
 ) -> list[tuple[UnitScope, tuple[Candidate, ...]]]:
     return list(zip(ready.scope.units, moves, strict=True))
 
@@ -100,7 +100,7 @@ def _pairs(
 def _weigh(
     judged: JudgedNotes,
     inputs: Inputs,
-    ready: Prepared,
+    ready: PreparedMoves,
     unit: UnitScope,
     moves: tuple[Candidate, ...],
 ) -> Assessment:
@@ -111,12 +111,12 @@ def _weigh(
         inputs.policy,
         inputs.evidence,
         today=inputs.day,
-        beside=beside(inputs, ready, unit),
+        beside=beside_for(inputs, ready, unit),
     )
 
 
 def _joined(
-    ready: Prepared, moves: Sequence[tuple[Candidate, ...]], found: Sequence[Assessment]
+    ready: PreparedMoves, moves: Sequence[tuple[Candidate, ...]], found: Sequence[Assessment]
 ) -> list[tuple[Candidate, ...]]:
     """The moves once more, each told what the others need of it, press on it, or hold it by."""
     scope = ready.scope
@@ -149,7 +149,10 @@ def _joined(
                 version = _version(scope.units[other], release)
                 if release == move.release:
                     joined[other][release] = _wanted(candidate, by, pressed=pressed)
-                elif move.requirement and holds(move.requirement, State(version)).holds is False:
+                elif (
+                    move.requirement
+                    and holds(move.requirement, InstalledState(version)).holds is False
+                ):
                     joined[other][release] = _parted(candidate, by, move)
     return [tuple(own.values()) for own in joined]
 

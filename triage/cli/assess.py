@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from enum import StrEnum
 from typing import Annotated
 
 import typer
@@ -17,18 +16,10 @@ from triage.cli.shared import (
     PolicyOption,
     UnitOption,
     asked,
-    judged,
     remind,
 )
+from triage.domain.choice import Choice
 from triage.render.output import Output, rendered
-
-
-class Decision(StrEnum):
-    """What the operator does about the advice."""
-
-    FOLLOW = "follow"
-    UPDATE = "update"
-    WAIT = "wait"
 
 
 def assess(
@@ -39,29 +30,21 @@ def assess(
     unit: UnitOption = "",
     today: DayOption = None,
     own_priors: OwnPriorsOption = False,
-    explain: Annotated[
-        str | None,
-        typer.Option("--explain", metavar="ITEM", help="Show which words decided about an item."),
-    ] = None,
-    output: Annotated[Output, typer.Option("--output", help="Form of the answer.")] = Output.TEXT,
+    output: Annotated[Output, typer.Option("--output", help="Output format.")] = Output.TEXT,
     json: Annotated[bool, typer.Option("--json", help="Same as --output json.")] = False,
     brief: Annotated[bool, typer.Option("--brief", help="Only the note, without items.")] = False,
     keep: Annotated[
-        Decision | None, typer.Option("--keep", help="Record this in the journal, and what you do.")
+        Choice | None,
+        typer.Option("--keep", help="Record the advice and this decision in the journal."),
     ] = None,
-    reason: Annotated[str, typer.Option("--reason", help="Why; needed to overrule.")] = "",
+    reason: Annotated[
+        str, typer.Option("--reason", help="Your reason; required when you overrule the advice.")
+    ] = "",
     watch: Annotated[
-        bool, typer.Option("--watch", help="Put the notes under watch; see: triage watch.")
+        bool, typer.Option("--watch", help="Watch these notes; see: triage watch.")
     ] = False,
 ) -> None:
     """Read release notes and recommend: update now, or wait and watch."""
-    if explain is not None:
-        from triage.app.read import engine
-        from triage.cli.items import explained
-
-        machine = engine()
-        say(explained(judged(notes, form, machine), explain, machine))
-        return
     from triage.app.assess import advise
 
     read, inputs = asked(notes, form, policy, kit, unit, today, own_priors=own_priors)
@@ -70,14 +53,13 @@ def assess(
     say(rendered(advice, Output.JSON if json else output, brief=brief))
     if keep is not None:
         from triage.app.decide import decide
-        from triage.journal.record_decision import Choice
 
-        entry, remark = decide(advice, inputs, Choice(keep.value), reason)
+        entry, remark = decide(advice, inputs, keep, reason)
         if remark:
             warn(remark)
         warn(f"kept in the journal as entry {entry.seq}")
     if watch:
-        from triage.app.watch import keep as under_watch
+        from triage.app.watch import watch_notes as under_watch
 
         source = read.notes.source
         warn(under_watch(inputs.data, source.name, format=source.format, unit=unit, day=inputs.day))

@@ -91,7 +91,7 @@ def items(
 
 def explained(read: JudgedNotes, ref: str, machine: Engine) -> str:
     """Which words moved each kind of one item, as terminal text."""
-    from triage.app.read import explained as moved
+    from triage.app.read import explain_item as moved
     from triage.app.read import item_called
     from triage.render.explanation import explanation
     from triage.render.text import to_text

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
@@ -28,18 +28,8 @@ from triage.cli.shared import (
     asked,
     day,
 )
+from triage.domain.choice import Choice
 from triage.errors import ConfigError
-
-if TYPE_CHECKING:
-    from triage.journal.record_decision import Choice as Chosen
-
-
-class Choice(StrEnum):
-    """What was decided."""
-
-    FOLLOW = "follow"
-    UPDATE = "update"
-    WAIT = "wait"
 
 
 class Went(StrEnum):
@@ -51,14 +41,16 @@ class Went(StrEnum):
 
 def keep(
     decision: Annotated[
-        Choice, typer.Option("--decision", help="As advised, or one whatever was advised.")
+        Choice, typer.Option("--decision", help="Follow the advice, or decide for yourself.")
     ],
     notes: Notes = None,
-    reason: Annotated[str, typer.Option("--reason", help="Why; needed to overrule.")] = "",
+    reason: Annotated[
+        str, typer.Option("--reason", help="Your reason; required when you overrule the advice.")
+    ] = "",
     apart: Annotated[
         list[str] | None,
         typer.Option(
-            "--apart", metavar="UNIT=CHOICE", help="A unit decided otherwise; repeatable."
+            "--apart", metavar="UNIT=CHOICE", help="A unit you decide differently; may be repeated."
         ),
     ] = None,
     review: ReviewOption = None,
@@ -74,7 +66,6 @@ def keep(
     """Assess notes as `triage assess` does, and record the advice with your decision."""
     from triage.app.assess import advise
     from triage.app.decide import decide
-    from triage.journal.record_decision import Choice as Made
     from triage.render.output import Output, rendered
 
     chosen = dict(split_choice(words) for words in apart or ())
@@ -85,7 +76,7 @@ def keep(
     advice = advise(read, inputs)
     say(rendered(advice, Output.TEXT, brief=True))
     entry, fault = decide(
-        advice, inputs, Made(decision.value), reason, apart=chosen, due=due, by=pilot,
+        advice, inputs, decision, reason, apart=chosen, due=due, by=pilot,
         journal=journal,
     )  # fmt: skip
     if fault:
@@ -111,7 +102,7 @@ def outcome(
     flights: Annotated[
         int | None, typer.Option(min=0, max=1_000_000, help="Flights it speaks for.")
     ] = None,
-    avoided: Annotated[str, typer.Option(help="What waiting kept away.")] = "",
+    avoided: Annotated[str, typer.Option(help="What waiting spared you.")] = "",
     today: DayOption = None,
     review: ReviewOption = None,
     corrects: Corrects = None,
@@ -119,13 +110,13 @@ def outcome(
     journal: JournalOption = None,
 ) -> None:
     """Record how a decision went; without --review it is settled."""
-    from triage.domain.journal import Outcome, Result
+    from triage.domain.journal import DecisionOutcome, Result
     from triage.kit.units import function_names
 
     if function and function not in function_names():
         known = ", ".join(function_names())
         raise ConfigError(f"no function '{function}'", mend=f"write one of {known}")
-    payload = Outcome(
+    payload = DecisionOutcome(
         about=about,
         corrects=corrects,
         day=day(today),
@@ -166,7 +157,7 @@ def correct(
     about: About,
     unit: Annotated[list[str], typer.Argument(metavar="UNIT=CHOICE", help="update or wait.")],
     words: Annotated[str, typer.Option("--because", help="What was wrong.")],
-    reason: Annotated[str, typer.Option("--reason", help="The reason that stands.")] = "",
+    reason: Annotated[str, typer.Option("--reason", help="The reason that now holds.")] = "",
     today: DayOption = None,
     review: ReviewOption = None,
     corrects: Corrects = None,
@@ -179,9 +170,9 @@ def correct(
 
     decisions = []
     for label, choice in (split_choice(words) for words in unit):
-        if choice.value == Choice.FOLLOW.value:
+        if choice is Choice.FOLLOW:
             raise ConfigError(f"'{label}=follow' is no decision", mend="write update or wait")
-        verdict = Verdict.UPDATE if choice.value == Choice.UPDATE.value else Verdict.WAIT
+        verdict = Verdict.UPDATE if choice is Choice.UPDATE else Verdict.WAIT
         decisions.append(Decision(units=(label,), choice=verdict, reason=reason))
     payload = Correction(
         about=about,
@@ -194,11 +185,9 @@ def correct(
     add(payload, pilot, journal)
 
 
-def split_choice(words: str) -> tuple[str, Chosen]:
+def split_choice(words: str) -> tuple[str, Choice]:
     """'battery-1=wait' taken apart."""
-    from triage.journal.record_decision import Choice as Made
-
     label, _, choice = words.rpartition("=")
-    if not label or choice not in set(Made):
+    if not label or choice not in set(Choice):
         raise ConfigError(f"'{words}' is no decision", mend="write UNIT=update or UNIT=wait")
-    return label, Made(choice)
+    return label, Choice(choice)

@@ -54,7 +54,7 @@ def list_(
     from triage.kit import kit_file
 
     remind()
-    found = kit_file.load(kit)
+    found = kit_file.load_kit(kit)
     if json:
         say(found.model_dump_json(indent=2) + "\n")
     else:
@@ -123,12 +123,12 @@ def remove(label: Label, kit: KitFile = None) -> None:
 def check(kit: KitFile = None) -> None:
     """Tell what the kit lacks, and the mend."""
     from triage.kit import kit_file
-    from triage.kit.kit_check import check as check_kit
+    from triage.kit.kit_check import kit_remarks as check_kit
     from triage.render.kit import remarks_shown
     from triage.render.text import to_text
 
     remind()
-    say(to_text(remarks_shown(check_kit(kit_file.load(kit), today()))))
+    say(to_text(remarks_shown(check_kit(kit_file.load_kit(kit), today()))))
 
 
 @app.command()

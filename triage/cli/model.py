@@ -12,7 +12,8 @@ from triage.cli.out import say
 app = typer.Typer(help="Train and evaluate the classifier.", no_args_is_help=True)
 
 CorpusOption = Annotated[
-    Path | None, typer.Option("--corpus", help="Folder of *.jsonl items; else the shipped one.")
+    Path | None,
+    typer.Option("--corpus", help="Folder of *.jsonl items; by default the shipped one."),
 ]
 
 
@@ -25,14 +26,15 @@ def train(
         typer.Option("--with-corrections", help="Add your corrections; the model is yours alone."),
     ] = False,
     accept_loss: Annotated[
-        bool, typer.Option("--accept-loss", help="Take it even if the shipped set is read worse.")
+        bool,
+        typer.Option("--accept-loss", help="Accept it even if it does worse on the shipped set."),
     ] = False,
 ) -> None:
     """Train from the corpora; the same corpora and libraries give the same bytes."""
     from triage.app import train as training
 
     if not with_corrections:
-        fitted = training.train(corpus, out)
+        fitted = training.train_model(corpus, out)
         say(f"Trained on {fitted.items} items: {_file(fitted.path)}\n{fitted.digest}\n")
         return
 
@@ -54,7 +56,7 @@ def fit_encoder(
     out: Annotated[Path | None, typer.Option("--out", help="Where to write encoder.zip.")] = None,
 ) -> None:
     """Fit the one encoder of all heads (PyTorch, an hour); then fit-reading, then train."""
-    from triage.app.train import fit_encoder as fit
+    from triage.app.train import fit_encoder_file as fit
 
     fitted = fit(out, tell=lambda line: say(f"{line}\n"))
     say(f"Fitted to {fitted.items} statements: {_file(fitted.path)}\n{fitted.digest}\n")
@@ -65,7 +67,7 @@ def fit_reading(
     out: Annotated[Path | None, typer.Option("--out", help="Where to write reading.zip.")] = None,
 ) -> None:
     """Fit the models of the reading beside the shipped encoder (PyTorch, some minutes)."""
-    from triage.app.train import fit_reading as fit
+    from triage.app.train import fit_reading_file as fit
 
     fitted = fit(out, tell=lambda line: say(f"{line}\n"))
     say(f"Fitted to {fitted.items} documents: {_file(fitted.path)}\n{fitted.digest}\n")

@@ -12,11 +12,11 @@ from triage.cli.shared import FormatOption, KitOption, judged
 from triage.errors import StoreError
 
 if TYPE_CHECKING:
-    from triage.domain.snapshots import Comparison, Origin
+    from triage.domain.snapshots import Origin, SnapshotComparison
     from triage.settings.entries import Doubt
-    from triage.settings.read_settings import Found
+    from triage.settings.read_settings import SettingsFound
     from triage.settings.recording_session import Recording
-    from triage.settings.snapshots import Kept
+    from triage.settings.snapshots import NumberedSnapshot
 
 app = typer.Typer(
     help="Record a unit's settings before an update and compare them after it.",
@@ -25,7 +25,7 @@ app = typer.Typer(
 
 UnitArgument = Annotated[str, typer.Argument(help="Label of the unit, as in your kit.")]
 AskOption = Annotated[
-    bool, typer.Option("--ask", help="Ask on standard input though it is no terminal.")
+    bool, typer.Option("--ask", help="Ask even when standard input is not a terminal.")
 ]
 _HINT = "Enter leaves it out, = is as last time, . ends the list.\n"
 
@@ -36,18 +36,21 @@ def record(
     sources: Annotated[
         list[str] | None,
         typer.Argument(
-            help="Text, CSV, JSON, TOML or picture; '-' for standard input; else type them."
+            help="Text, CSV, JSON, TOML or picture file, or '-' for standard input; else type them."
         ),
     ] = None,
     paste: Annotated[bool, typer.Option("--paste", help="Paste the settings as text.")] = False,
     yes: Annotated[
-        bool, typer.Option("--yes", help="Take what is only odd without asking; not pictures.")
+        bool,
+        typer.Option(
+            "--yes", help="Accept values that only look odd, without asking; not from pictures."
+        ),
     ] = False,
     ask_: AskOption = False,
     kit: KitOption = None,
 ) -> None:
     """Keep a dated snapshot of a unit's settings."""
-    from triage.app.settings import keep, recording
+    from triage.app.settings import keep_recording, recording
     from triage.domain.snapshots import Origin
     from triage.settings.read_settings import read_settings
 
@@ -68,7 +71,7 @@ def record(
         _type_all(session)
     if (odd := session.strange()) and not yes and not (asking and agreed(odd)):
         raise StoreError(f"not recorded: {odd}", mend="name the right unit, or add --yes")
-    _tell(keep(session, origin))
+    _tell(keep_recording(session, origin))
 
 
 @app.command("compare")
@@ -87,14 +90,14 @@ def compare_(
     from triage.app.read import engine
     from triage.app.settings import announced, compared, two_snapshots
     from triage.render.text import to_text
-    from triage.render.update_run import comparison
+    from triage.render.update_run import snapshots_compared
 
     before, after = two_snapshots(first, second)
     told = announced(after.snapshot.unit, judged(notes, form, engine()) if notes else None)
     found = compared(before, after, told)
-    say(to_text(comparison(found)))
+    say(to_text(snapshots_compared(found)))
     if confirm and _confirmed(found):
-        say("\n" + to_text(comparison(compared(before, after, told))))
+        say("\n" + to_text(snapshots_compared(compared(before, after, told))))
 
 
 @app.command("list")
@@ -124,9 +127,9 @@ def show(number: Annotated[int, typer.Argument(help="Number of the snapshot.")])
     """Show one snapshot, every value."""
     from triage.render.text import to_text
     from triage.render.update_run import snapshot
-    from triage.settings.snapshots import kept
+    from triage.settings.snapshots import snapshot_numbered
 
-    say(to_text(snapshot(kept(number))))
+    say(to_text(snapshot(snapshot_numbered(number))))
 
 
 def _resume(recording: Recording) -> None:
@@ -139,8 +142,10 @@ def _resume(recording: Recording) -> None:
             recording.drop_draft()
 
 
-def _take(recording: Recording, found: Found, name: str, *, asking: bool, yes: bool) -> Origin:
-    from triage.settings.entries import Answer
+def _take(
+    recording: Recording, found: SettingsFound, name: str, *, asking: bool, yes: bool
+) -> Origin:
+    from triage.settings.entries import AnswerKind
     from triage.settings.recording_session import refused
 
     doubts = recording.read(found, drafting=asking)
@@ -149,7 +154,7 @@ def _take(recording: Recording, found: Found, name: str, *, asking: bool, yes: b
             _ask(recording, doubt)
         return found.origin
     takes = yes and found.picture is None
-    hard = [d for d in doubts if not takes or d.answer is Answer.VALUE]
+    hard = [d for d in doubts if not takes or d.answer is AnswerKind.VALUE]
     if hard:
         raise refused(hard, name)
     for doubt in doubts:
@@ -158,12 +163,12 @@ def _take(recording: Recording, found: Found, name: str, *, asking: bool, yes: b
 
 
 def _ask(recording: Recording, doubt: Doubt | None) -> None:
-    from triage.settings.entries import Answer
+    from triage.settings.entries import AnswerKind
 
     while doubt:
         keys = (
             "y, the value, Enter = leave out"
-            if doubt.answer is Answer.YES_OR_NO
+            if doubt.answer is AnswerKind.YES_OR_NO
             else ("the value, Enter = leave out")
         )
         place = f"line {doubt.line}: " if doubt.line else ""
@@ -202,7 +207,7 @@ def _type_all(recording: Recording) -> None:
             say("Write a name, a colon and a value, or Enter to end.\n")
 
 
-def _tell(kept: Kept) -> None:
+def _tell(kept: NumberedSnapshot) -> None:
     from triage.settings.legal_limits import outside
 
     taken = kept.snapshot
@@ -212,7 +217,7 @@ def _tell(kept: Kept) -> None:
             say(f"{entry.name}: {flag.text}.\n")
 
 
-def _confirmed(compared: Comparison) -> bool:
+def _confirmed(compared: SnapshotComparison) -> bool:
     """Ask about each guess; whether there was an answer to remember."""
     from triage.domain.snapshots import Match, Renamed
     from triage.settings.snapshots import keep_renamed

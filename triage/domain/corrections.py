@@ -9,7 +9,7 @@ from triage.domain.kinds import Kind
 from triage.domain.notes import Role
 
 
-class Correction(Frozen):
+class ItemCorrection(Frozen):
     """The kinds an item has, by the operator's word; it stands for the same words again."""
 
     text: str

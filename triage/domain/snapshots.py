@@ -32,7 +32,7 @@ class Value(Frozen):
     on: bool | None = None
 
 
-class Entry(Frozen):
+class SettingEntry(Frozen):
     """One setting as recorded.
 
     `name` is as the unit writes it; `field` is an id of `fields.toml`, `setting` one of
@@ -68,7 +68,7 @@ class Snapshot(Frozen):
     taken: AwareDatetime
     version: str = ""
     origin: Origin
-    entries: tuple[Entry, ...] = Field(min_length=1)
+    entries: tuple[SettingEntry, ...] = Field(min_length=1)
     pictures: tuple[Picture, ...] = ()
 
 
@@ -81,7 +81,7 @@ class Renamed(Frozen):
     same: bool
 
 
-class Outcome(StrEnum):
+class DifferenceKind(StrEnum):
     """How a setting fared between two snapshots."""
 
     CHANGED = "changed"
@@ -129,10 +129,10 @@ class Difference(Frozen):
     a value counts as the same though it is written otherwise.
     """
 
-    outcome: Outcome
+    outcome: DifferenceKind
     name: str
-    before: Entry | None = None
-    after: Entry | None = None
+    before: SettingEntry | None = None
+    after: SettingEntry | None = None
     match: Match = Match.NONE
     score: float = 100.0
     expected: tuple[Foretold, ...] = ()
@@ -142,13 +142,13 @@ class Difference(Frozen):
     flags: tuple[Flag, ...] = ()
 
 
-class Comparison(Frozen):
+class SnapshotComparison(Frozen):
     """Two snapshots of a unit, setting by setting, what matters most in the air first."""
 
     before: Snapshot
     after: Snapshot
     differences: tuple[Difference, ...]
 
-    def of(self, outcome: Outcome) -> tuple[Difference, ...]:
+    def of(self, outcome: DifferenceKind) -> tuple[Difference, ...]:
         """The settings that fared so."""
         return tuple(d for d in self.differences if d.outcome is outcome)

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from triage.domain.kit import Kit, KitPlan, Scope
 from triage.domain.notes import Notes
-from triage.kit.constraints import Asked, Case
+from triage.kit.constraints import Constraints, Demand
 from triage.kit.ordering import called, who
 from triage.kit.plan import plan_together
 from triage.kit.requirements import in_words
@@ -19,7 +19,7 @@ def conflicts(notes: Notes, scope: Scope) -> dict[str, tuple[str, ...]]:
 
     Only requirements of releases that the document holds can be told; silence is no proof.
     """
-    case = Case.of(notes, scope)
+    case = Constraints.of(notes, scope)
     found: dict[str, list[str]] = {}
     for group, units in enumerate(case.groups):
         for release in notes.releases:
@@ -28,7 +28,7 @@ def conflicts(notes: Notes, scope: Scope) -> dict[str, tuple[str, ...]]:
                 continue
             for requirement in release.requirements:
                 for other in case.named(requirement):
-                    asked = Asked(group, requirement, other)
+                    asked = Demand(group, requirement, other)
                     if other == group or not requirement.version or not case.broken(asked, {}):
                         continue
                     text = (

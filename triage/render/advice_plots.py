@@ -183,7 +183,7 @@ def strictness(found: Sequence[Verdict], here: int | None, names: Sequence[str])
     """The advice at each step from the strictest preset to the most lenient."""
     top, height, last = 24, 26, len(found) - 1
     x = _scale(0, last + 1, 6, _WIDTH - 6)
-    parts, runs = [], runs_of(found)
+    parts, runs = [], verdict_runs(found)
     for first, end, verdict in runs:
         filled = verdict is Verdict.UPDATE
         parts.append(box(x(first), top, x(end + 1) - x(first), height, filled=filled))
@@ -213,7 +213,7 @@ def strictness(found: Sequence[Verdict], here: int | None, names: Sequence[str])
     return Figure(svg=_drawn(top + height + 42, "Where the advice flips", parts), text=text)
 
 
-def runs_of(found: Sequence[Verdict]) -> tuple[tuple[int, int, Verdict], ...]:
+def verdict_runs(found: Sequence[Verdict]) -> tuple[tuple[int, int, Verdict], ...]:
     """Steps that follow each other with the same advice: first, last, advice."""
     runs: list[tuple[int, int, Verdict]] = []
     for at, verdict in enumerate(found):

@@ -34,12 +34,14 @@ def kit_section(plan: KitPlan | None) -> list[Section]:
     """The one plan for all units that move; nothing where a single unit does."""
     if plan is None or len({move.unit for move in plan.moves}) < 2:
         return []
+    alike: dict[tuple[int, str, str], list[str]] = {}
+    for move in plan.moves:
+        target = f"{'back to ' if move.back else ''}{move.version or 'the newest version'}"
+        key = (move.step, move.installed or "version not stated", target)
+        alike.setdefault(key, []).append(move.unit)
     points = [
-        Point(
-            text=f"{move.step}. {move.unit}: {move.installed or 'version not stated'} -> "
-            f"{'back to ' if move.back else ''}{move.version or 'the newest version'}"
-        )
-        for move in plan.moves
+        Point(text=f"{step}. {', '.join(units)}: {installed} -> {target}")
+        for (step, installed, target), units in alike.items()
     ]
     points += [Point(text=f"Left behind: {unmet.reason}") for unmet in plan.left_behind]
     if plan.try_first:

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from triage.domain.update_run import Detail, Needs, Run, Stage, State, StepState
+from triage.domain.update_run import LEGEND, Detail, Needs, Run, Stage, StepState, StepStatus
 from triage.render.templating import filled
 from triage.render.update_run import STAGE
 
-_BOX = {State.OPEN: "", State.DONE: "✓", State.SKIPPED: "–", State.FAILED: "!"}
+_BOX = {StepStatus.OPEN: "", StepStatus.DONE: "✓", StepStatus.SKIPPED: "–", StepStatus.FAILED: "!"}
 _SAID = {
-    State.OPEN: "to do",
-    State.DONE: "done",
-    State.SKIPPED: "skipped",
-    State.FAILED: "failed",
+    StepStatus.OPEN: "to do",
+    StepStatus.DONE: "done",
+    StepStatus.SKIPPED: "skipped",
+    StepStatus.FAILED: "failed",
 }
 _ASKED = {
     Needs.VERSION: "Version it shows:",
@@ -42,7 +42,7 @@ def to_page(run: Run) -> str:
         if (rows := [_row(step) for step in run.steps if step.step.stage is stage])
     ]
     title = f"Update day: {run.plan.title}"
-    return filled("checklist.html", title=title, run=run, stages=stages)
+    return filled("checklist.html", title=title, run=run, stages=stages, legend=LEGEND)
 
 
 def _row(step: StepState) -> _Row:

@@ -41,7 +41,7 @@ def _changes(items: Sequence[JudgedItem]) -> Iterator[Paragraph | Points]:
     yield Points(
         points=tuple(
             Point(
-                text=f"{i.item.ref}. {_doubt(i)}{shown(i)}: {short(i.item.text)}", source=_found(i)
+                text=f"{i.item.ref}. {_doubt(i)}{kinds_shown(i)}: {short(i.item.text)}", source=_found(i)
             )
             for i in items
         )
@@ -118,7 +118,7 @@ def by_kind(judged: JudgedNotes, refs: frozenset[str] | None = None) -> tuple[Se
     return tuple(sections)
 
 
-def shown(item: JudgedItem) -> str:
+def kinds_shown(item: JudgedItem) -> str:
     """The kinds of an item in words, with a question mark on those undecided."""
     words = [kind.value for kind in item.kinds] + [f"{kind.value}?" for kind in item.unsure]
     return ", ".join(words) or "no kind"

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from triage.advice import tables
-from triage.domain.journal import Entry, Updated
+from triage.domain.journal import JournalEntry, Updated
 from triage.journal.base_rates import own_priors
-from triage.journal.history import Case
+from triage.journal.history import PastDecision
 from triage.journal.journal_tables import learning
 from triage.journal.learning import Avoided, Row, Runs, Stats, Waiting
 from triage.journal.record_update import moved
@@ -175,8 +175,8 @@ def _rates(stats: Stats) -> Section:
     return Section(title="Your own base rates", blocks=(table, Paragraph(text=text)))
 
 
-def report(
-    stats: Stats, cases: Sequence[Case], left_out: int, updates: Sequence[Entry] = ()
+def journal_report(
+    stats: Stats, cases: Sequence[PastDecision], left_out: int, updates: Sequence[JournalEntry] = ()
 ) -> Outline:
     """What the journal teaches, then the newest decisions and update runs, for paper."""
     rows = tuple(
@@ -201,7 +201,7 @@ def report(
     return (*learnt(stats, plots=True), decided, *_ran(stats.runs, updates))
 
 
-def _ran(runs: Runs, updates: Sequence[Entry]) -> Iterator[Section]:
+def _ran(runs: Runs, updates: Sequence[JournalEntry]) -> Iterator[Section]:
     if not updates:
         return
     head = ("Entry", "Day", "About", "Update to", "Versions", "How", "Left out", "Left undone")
@@ -213,7 +213,7 @@ def _ran(runs: Runs, updates: Sequence[Entry]) -> Iterator[Section]:
     yield Section(title="Update runs, the newest first", blocks=blocks)
 
 
-def _ran_row(entry: Entry) -> tuple[str, ...]:
+def _ran_row(entry: JournalEntry) -> tuple[str, ...]:
     payload = entry.record.payload
     assert isinstance(payload, Updated)
     over = payload.summary
@@ -231,7 +231,7 @@ def _ran_row(entry: Entry) -> tuple[str, ...]:
     )
 
 
-def _went(case: Case) -> str:
+def _went(case: PastDecision) -> str:
     if case.outcome is None:
         return "open"
     outcome = case.outcome

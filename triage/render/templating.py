@@ -14,7 +14,7 @@ from triage.render.screen import screened
 FOLDER = Path(__file__).parent / "templates"
 
 
-def environment(*folders: Path) -> Environment:
+def template_environment(*folders: Path) -> Environment:
     """An environment with the templates of `folders`, then those shared here."""
     return Environment(
         loader=FileSystemLoader([*folders, FOLDER]),
@@ -33,7 +33,7 @@ def filled(template: str, **values: Any) -> str:
 
 @cache
 def _shared() -> Environment:
-    return environment()
+    return template_environment()
 
 
 def _shown(value: Any) -> Any:

@@ -3,38 +3,42 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Protocol
 
-from triage.domain.snapshots import Comparison, Difference, Entry, Match, Outcome, Snapshot
-from triage.domain.update_run import Detail, Phase, Run, Stage, State, StepState, Summary
+from triage.domain.snapshots import (
+    Difference,
+    DifferenceKind,
+    Match,
+    SettingEntry,
+    Snapshot,
+    SnapshotComparison,
+)
+from triage.domain.update_run import (
+    LEGEND,
+    Detail,
+    Phase,
+    Run,
+    Stage,
+    StepState,
+    StepStatus,
+    Summary,
+)
 from triage.render.outline import Outline, Paragraph, Point, Points, Section, Table
 from triage.settings.legal_limits import outside
-from triage.settings.setting_values import shown
+from triage.settings.setting_values import value_words
+from triage.settings.snapshots import NumberedSnapshot
 from triage.update.run_state import blocked_by, next_step
 
 STAGE = {Stage.BEFORE: "Before", Stage.UNITS: "Units", Stage.AFTER: "After"}
 STATE = {
-    State.OPEN: "[ ]",
-    State.DONE: "[x]",
-    State.SKIPPED: "[-]",
-    State.FAILED: "[!]",
+    StepStatus.OPEN: "[ ]",
+    StepStatus.DONE: "[x]",
+    StepStatus.SKIPPED: "[-]",
+    StepStatus.FAILED: "[!]",
 }
 _LINES = 3  # statements of the notes shown for one setting
 
 
-class Numbered(Protocol):
-    """A snapshot with its number."""
-
-    @property
-    def number(self) -> int:
-        """From 1."""
-
-    @property
-    def snapshot(self) -> Snapshot:
-        """The snapshot."""
-
-
-def snapshots(found: Mapping[str, Sequence[Numbered]]) -> Outline:
+def snapshots(found: Mapping[str, Sequence[NumberedSnapshot]]) -> Outline:
     """All snapshots in a table."""
     rows = tuple(
         (
@@ -52,11 +56,11 @@ def snapshots(found: Mapping[str, Sequence[Numbered]]) -> Outline:
     return (Section(title="Snapshots of settings", blocks=(Table(head=head, rows=rows),), level=1),)
 
 
-def snapshot(one: Numbered) -> Outline:
+def snapshot(one: NumberedSnapshot) -> Outline:
     """One snapshot, every value."""
     taken = one.snapshot
     table = Table(
-        head=("Setting", "Value"), rows=tuple((e.name, shown(e.value)) for e in taken.entries)
+        head=("Setting", "Value"), rows=tuple((e.name, value_words(e.value)) for e in taken.entries)
     )
     version = f", version {taken.version}" if taken.version else ""
     title = f"Snapshot {one.number}: {taken.unit}, {taken.taken:%Y-%m-%d %H:%M}{version}"
@@ -68,11 +72,13 @@ def snapshot(one: Numbered) -> Outline:
     return tuple(sections)
 
 
-def comparison(compared: Comparison) -> Outline:
+def snapshots_compared(compared: SnapshotComparison) -> Outline:
     """What differs, what is to be confirmed, what is outside limits, and what is the same."""
     before, after = compared.before, compared.after
     title = f"Settings of {before.unit}: {_when(before)} and {_when(after)}"
-    differing = [d for d in compared.differences if d.outcome is not Outcome.SAME or d.question]
+    differing = [
+        d for d in compared.differences if d.outcome is not DifferenceKind.SAME or d.question
+    ]
     same = [d for d in compared.differences if d not in differing]
     sections = [Section(title=title, blocks=(Paragraph(text=counted(compared)),), level=1)]
     if differing:
@@ -92,15 +98,17 @@ def comparison(compared: Comparison) -> Outline:
     return tuple(sections)
 
 
-def counted(compared: Comparison) -> str:
+def counted(compared: SnapshotComparison) -> str:
     """'1 changed, 1 gone, 1 new, 22 the same; 1 to confirm', and how many came unexpected."""
-    words = {Outcome.SAME: "the same"}
-    parts = [f"{len(compared.of(o))} {words.get(o, o.value)}" for o in Outcome if compared.of(o)]
+    words = {DifferenceKind.SAME: "the same"}
+    parts = [
+        f"{len(compared.of(o))} {words.get(o, o.value)}" for o in DifferenceKind if compared.of(o)
+    ]
     text = ", ".join(parts)
     if asked := sum(bool(d.question) for d in compared.differences):
         text += f"; {asked} to confirm"
     surprises = [
-        d for d in compared.differences if d.outcome is not Outcome.SAME and not d.expected
+        d for d in compared.differences if d.outcome is not DifferenceKind.SAME and not d.expected
     ]
     if surprises:
         text += f"; {len(surprises)} of them not named in the notes"
@@ -129,8 +137,8 @@ def _row(difference: Difference) -> tuple[str, ...]:
     )
 
 
-def _value(entry: Entry | None) -> str:
-    return shown(entry.value) if entry else "-"
+def _value(entry: SettingEntry | None) -> str:
+    return value_words(entry.value) if entry else "-"
 
 
 def _said(differing: Sequence[Difference]) -> list[Section]:
@@ -156,7 +164,7 @@ def status(run: Run) -> Outline:
     """A run with every step, the next one marked."""
     plan = run.plan
     words = {Phase.OPEN: "open", Phase.CLOSING: "cut short while finishing", Phase.CLOSED: "over"}
-    done = sum(step.state is State.DONE for step in run.steps)
+    done = sum(step.state is StepStatus.DONE for step in run.steps)
     text = (
         f"Begun {run.started.at:%Y-%m-%d %H:%M}, {words[run.phase]}; "
         f"{done} of {len(run.steps)} steps done, {len(run.left)} left."
@@ -180,11 +188,11 @@ def status(run: Run) -> Outline:
 
 def _line(step: StepState, next_: bool) -> str:
     text = f"{STATE[step.state]} {step.number}. {step.step.title}"
-    if step.state is State.SKIPPED and step.last:
+    if step.state is StepStatus.SKIPPED and step.last:
         text += f" (skipped: {step.last.note}{'; still owed' if step.step.owed else ''})"
-    elif step.state is State.FAILED and step.last:
+    elif step.state is StepStatus.FAILED and step.last:
         text += f" (failed: {step.last.note})"
-    elif step.state is State.DONE and step.last and step.last.version:
+    elif step.state is StepStatus.DONE and step.last and step.last.version:
         text += f" (shows {step.last.version})"
     return f"{text}  <- next" if next_ else text
 
@@ -195,14 +203,16 @@ def one_step(run: Run, step: StepState) -> Outline:
     if before := blocked_by(run, step):
         numbers = ", ".join(str(s.number) for s in before)
         blocks.append(Paragraph(text=f"Comes after step {numbers}.", strong=True))
-    if step.last and step.state in (State.FAILED, State.SKIPPED):
+    if step.last and step.state in (StepStatus.FAILED, StepStatus.SKIPPED):
         blocks.append(Paragraph(text=f"{step.state.value.capitalize()}: {step.last.note}"))
     if step.step.details:
         blocks.append(_details(step.step.details))
+        if not all(detail.named_source for detail in step.step.details):
+            blocks.append(Paragraph(text=LEGEND))
     sections = [
         Section(title=f"Step {step.number}: {step.step.title}", blocks=tuple(blocks), level=1)
     ]
-    if step.state is State.FAILED:
+    if step.state is StepStatus.FAILED:
         sections += mends(step)
     return tuple(sections)
 
@@ -214,7 +224,7 @@ def mends(step: StepState) -> list[Section]:
 
 def _details(details: Sequence[Detail], *, numbered: bool = False) -> Points:
     return Points(
-        points=tuple(Point(text=d.text, source=d.source) for d in details), numbered=numbered
+        points=tuple(Point(text=d.text, source=d.named_source) for d in details), numbered=numbered
     )
 
 

@@ -16,7 +16,7 @@ from triage.settings.pasted_text import Pair, Unread, pairs_in
 LIMIT = 5 * 1024 * 1024  # bytes of text; a thousand settings take a fiftieth of it
 
 
-class Found(NamedTuple):
+class SettingsFound(NamedTuple):
     """What a source holds; `unit` is the label it says it is of, '' when it says none.
 
     `valueless` are names in a picture that came without a value.
@@ -30,12 +30,12 @@ class Found(NamedTuple):
     unit: str = ""
 
 
-def read_settings(data: bytes, name: str, *, pasted: bool = False) -> Found:
+def read_settings(data: bytes, name: str, *, pasted: bool = False) -> SettingsFound:
     """The settings in a source; its name's ending tells the form, else the text itself."""
     ending = PurePath(name).suffix.casefold()
     if ending in screenshots.SUFFIXES or _is_picture(data):
         pairs, valueless, picture = screenshots.read_picture(data, name)
-        return Found(pairs, Origin.SCREENSHOT, (), valueless, picture)
+        return SettingsFound(pairs, Origin.SCREENSHOT, (), valueless, picture)
     text = _decoded(data, name)
     origin = Origin.PASTED if pasted else Origin.FILE
     unit = ""
@@ -50,7 +50,7 @@ def read_settings(data: bytes, name: str, *, pasted: bool = False) -> Found:
         pairs_found, unread = pairs_in(text)
     if not pairs_found:
         raise SourceError("holds no settings", where=name, mend="write one 'name: value' a line")
-    return Found(tuple(pairs_found), origin, tuple(unread), unit=unit)
+    return SettingsFound(tuple(pairs_found), origin, tuple(unread), unit=unit)
 
 
 def _is_picture(data: bytes) -> bool:

@@ -19,25 +19,25 @@ SNAPSHOTS = "snapshots.jsonl"
 RENAMED = "renamed.jsonl"
 
 
-class Kept(NamedTuple):
+class NumberedSnapshot(NamedTuple):
     """A snapshot with its number."""
 
     number: int
     snapshot: Snapshot
 
 
-def all_kept(unit: str = "") -> tuple[Kept, ...]:
+def all_kept(unit: str = "") -> tuple[NumberedSnapshot, ...]:
     """All snapshots, or those of one unit, the oldest first."""
-    kept = [Kept(n, s) for n, s in enumerate(_log().read(), start=1)]
+    kept = [NumberedSnapshot(n, s) for n, s in enumerate(_log().read(), start=1)]
     return tuple(k for k in kept if not unit or _is(k.snapshot, unit))
 
 
-def last_kept(unit: str) -> Kept | None:
+def last_kept(unit: str) -> NumberedSnapshot | None:
     """The unit's newest snapshot."""
     return next(reversed(all_kept(unit)), None)
 
 
-def kept(number: int) -> Kept:
+def snapshot_numbered(number: int) -> NumberedSnapshot:
     """The snapshot of a number; StoreError when there is none."""
     found = all_kept()
     if not 1 <= number <= len(found):
@@ -46,9 +46,9 @@ def kept(number: int) -> Kept:
     return found[number - 1]
 
 
-def keep(snapshot: Snapshot) -> Kept:
+def keep_snapshot(snapshot: Snapshot) -> NumberedSnapshot:
     """Record a snapshot; it is on the disk when this returns."""
-    return Kept(len(_log().add(lambda before: [snapshot])), snapshot)
+    return NumberedSnapshot(len(_log().add(lambda before: [snapshot])), snapshot)
 
 
 def last_recorded(unit: str) -> dict[str, str]:
@@ -56,13 +56,13 @@ def last_recorded(unit: str) -> dict[str, str]:
 
     A setting of which several values are recorded names each: 'signal loss action Hover, ...'.
     """
-    from triage.settings.setting_values import shown
+    from triage.settings.setting_values import value_words
 
     found = last_kept(unit)
     by_setting: dict[str, list[tuple[str, str]]] = {}
     for entry in found.snapshot.entries if found else ():
         if entry.setting:
-            row = (entry.name, shown(entry.value))
+            row = (entry.name, value_words(entry.value))
             by_setting.setdefault(entry.setting, []).append(row)
     return {
         setting: rows[0][1] if len(rows) == 1 else ", ".join(f"{name} {v}" for name, v in rows)
@@ -70,7 +70,7 @@ def last_recorded(unit: str) -> dict[str, str]:
     }
 
 
-def renamed() -> tuple[Renamed, ...]:
+def renamed_settings() -> tuple[Renamed, ...]:
     """What the operator said about guesses, the oldest first."""
     return _renamed_log().read()
 
@@ -80,9 +80,9 @@ def keep_renamed(answers: Sequence[Renamed]) -> None:
     _renamed_log().add(lambda before: answers)
 
 
-def by_unit() -> Mapping[str, tuple[Kept, ...]]:
+def by_unit() -> Mapping[str, tuple[NumberedSnapshot, ...]]:
     """All snapshots by the label of their unit, in the order the units first came."""
-    found: dict[str, tuple[Kept, ...]] = {}
+    found: dict[str, tuple[NumberedSnapshot, ...]] = {}
     for one in all_kept():
         found[one.snapshot.unit] = (*found.get(one.snapshot.unit, ()), one)
     return found

@@ -13,7 +13,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
 from triage.render.screen import screened
-from triage.render.templating import environment as shared
+from triage.render.templating import template_environment as shared
 from triage.web.items_view import PART
 
 FOLDER = Path(__file__).parent
