@@ -41,7 +41,8 @@ def _changes(items: Sequence[JudgedItem]) -> Iterator[Paragraph | Points]:
     yield Points(
         points=tuple(
             Point(
-                text=f"{i.item.ref}. {_doubt(i)}{kinds_shown(i)}: {short(i.item.text)}", source=_found(i)
+                text=f"{i.item.ref}. {_doubt(i)}{kinds_shown(i)}: {short(i.item.text)}",
+                source=_found(i),
             )
             for i in items
         )

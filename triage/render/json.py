@@ -26,8 +26,10 @@ class AnswerRecord(Frozen):
     units: tuple[UnitAdvice, ...] = ()
 
 
-def answer_of(version: str, judged: JudgedNotes, units: tuple[UnitAdvice, ...] = ()) -> Answer:
+def answer_of(
+    version: str, judged: JudgedNotes, units: tuple[UnitAdvice, ...] = ()
+) -> AnswerRecord:
     """The record of judged notes, and of the advice where there is one."""
-    return Answer(
+    return AnswerRecord(
         tool_version=version, judged=judged, releases=release_records(judged), units=units
     )
