@@ -18,6 +18,8 @@ from triage.reading.formats.blocks import Shape
 from triage.reading.standing import status_of
 from triage.reading.statements import Statement
 
+_CLOSING = frozenset((Role.CHANGE, Role.INSTRUCTION, Role.KNOWN_ISSUE))
+_SURE_FROM = 0.7  # from which a version line with nothing under it is a release
 _PLAIN_RANK, _ROW_RANK = 7, 9
 _WEIGHTY = frozenset(
     (
@@ -70,6 +72,8 @@ class Draft:
     status: Status = Status.RELEASED
     members: list[int] = field(default_factory=list)
     assumed: list[str] = field(default_factory=list)
+    closed: bool = False  # whether a change, an instruction or a known issue came behind its lines
+    sure: float = 0.0  # the best chance of its lines to be version lines
 
     @property
     def version(self) -> str:
@@ -83,6 +87,12 @@ class Draft:
             if chosen:
                 return chosen[0].version
         return ""
+
+    def name_by_day(self) -> None:
+        """Take the day, as written, for the version."""
+        if self.date is not None:
+            words = self.date.text
+            self.stated.append(Stated(words, Named("", ""), (-1, 0, 0), False, 1, self.first))
 
     @property
     def units(self) -> list[UnitVersion]:
@@ -101,6 +111,11 @@ class Draft:
                     ),
                 )
         return list(found.values())
+
+    @property
+    def pending(self) -> bool:
+        """Whether only its day is known so far: its version may stand on the next line."""
+        return not self.stated and not self.members and self.date is not None
 
     def states(self, version: str) -> bool:
         """Whether the version is one of those stated."""
@@ -125,36 +140,43 @@ class Assembler:
         self, number: int, statement: Statement, facts: Facts, stated: Sequence[Stated]
     ) -> None:
         """A statement that gives versions, days or both."""
-        draft = self._draft_for(number, statement, stated)
+        day = next((d.day for d, part, _ in facts.days if part == "release"), None)
+        draft = self._draft_for(number, statement, stated, day)
+        draft.sure = max(draft.sure, statement.chance(Role.VERSION))
         fresh = [s for s in stated if not draft.states(s.version) or s.unit.own]
         draft.stated += fresh
         if not draft.title or (stated and not stated[0].unit.own and draft.first == number):
             draft.title, draft.first = statement.text, number
-        day = next((d.day for d, part, _ in facts.days if part == "release"), None)
         if day is not None and draft.date is None:
             draft.date = day
         status = status_of(statement.text, stated[0].version if stated else draft.version)
         if status is not Status.RELEASED and (stated or not draft.members):
             draft.status = status
 
-    def _draft_for(self, number: int, statement: Statement, stated: Sequence[Stated]) -> Draft:
-        """The release that a version line is about."""
+    def _draft_for(
+        self,
+        number: int,
+        statement: Statement,
+        stated: Sequence[Stated],
+        day: StatedDate | None,
+    ) -> Draft:
+        """The release that a version line is about.
+
+        A day alone, behind the changes of a release that has one, begins the next release.
+        """
         draft = self.current
-        twin = next(
-            (d for d in self.releases if any(bare(d.version) == bare(s.version) for s in stated)),
-            None,
-        )
-        if twin is not None:
+        twin = next((d for d in self.releases if _same(d, stated, day)), None)
+        if twin is not None and not (draft and draft is not twin and draft.pending):
             self.current = twin
             return twin
-        if draft is None or (stated and (draft.members or self._parts(draft, stated))):
-            known = draft is not None and all(draft.states(s.version) for s in stated)
-            if draft is None or not known:
-                draft = Draft(title=statement.text, first=number, rank=rank_of(statement))
-                if not self.releases and self.waiting:
-                    draft.members, self.waiting = self.waiting, []
-                self.releases.append(draft)
-                self.current = draft
+        dated = not stated and day is not None and draft is not None and draft.date is not None
+        begins = stated and draft is not None and not draft.pending
+        if draft is None or ((begins or dated) and (draft.closed or self._parts(draft, stated))):
+            draft = Draft(title=statement.text, first=number, rank=rank_of(statement))
+            if not self.releases and self.waiting:
+                draft.members, self.waiting = self.waiting, []
+            self.releases.append(draft)
+            self.current = draft
         return draft
 
     @staticmethod
@@ -163,9 +185,13 @@ class Assembler:
         slots = {s.slot for s in draft.stated if not s.unit.own}
         return any(not s.unit.own and s.slot in slots for s in stated)
 
-    def statement(self, number: int) -> None:
+    def statement(self, number: int, role: Role) -> None:
         """A statement that weighs: it belongs to the release that is open."""
-        (self.waiting if self.current is None else self.current.members).append(number)
+        if self.current is None:
+            self.waiting.append(number)
+        else:
+            self.current.members.append(number)
+            self.current.closed |= role in _CLOSING
 
     def heading(self, statement: Statement, rank: int) -> None:
         """A heading above all version lines' own ends the open release: what follows is for the
@@ -192,8 +218,26 @@ class Assembler:
             else:
                 self.releases.append(Draft(members=self.waiting))
             self.waiting = []
-        told = [d for d in self.releases if d.stated or d.members]
-        return told or self.releases[:1]
+        told = [d for d in self.releases if d.members or (d.stated and d.sure >= _SURE_FROM)]
+        told = told or self.releases[:1]
+        for draft in told:  # a digest's title names the versions of all its releases
+            others = {bare(d.version) for d in told if d is not draft}
+            own = bare(draft.version)
+            draft.stated = [
+                s for s in draft.stated if bare(s.version) == own or bare(s.version) not in others
+            ]
+        dates = [d for d in told if not d.stated and d.date is not None]
+        if len(dates) > 1 and len(dates) == len(told):
+            for draft in dates:  # a log kept by days: the day is what a release is called by
+                draft.name_by_day()
+        return told
+
+
+def _same(draft: Draft, stated: Sequence[Stated], day: StatedDate | None) -> bool:
+    """Whether a version line is about this release again: by its version, else by its day."""
+    if stated:
+        return bool(draft.version) and any(bare(draft.version) == bare(s.version) for s in stated)
+    return day is not None and draft.date is not None and draft.date.day == day.day
 
 
 def rank_of(statement: Statement) -> int:

@@ -51,7 +51,7 @@ VERSION = re.compile(
     )(?!\.?\d)(?!\s?(?:%|°))""",
     re.X | re.I,
 )
-_DOTTED = re.compile(r"\d{1,4}\.\d{1,2}\.\d{1,4}")  # 11.02.01 may be a day or a version
+_DOTTED = re.compile(r"\d{1,4}\.\d{1,2}\.\d{1,2}")  # 11.02.01 may be a day or a version
 _BEFORE_WHOLE = re.compile(
     r"(?:\b(?:versions?|release|revision|rev|build|firmware|software|fw|sw|ver|v|update|issue|from|to"
     r"|package|app|nr|no)\b\.?\s{0,2}[#:]?\s?|^\W{0,3})\Z",

@@ -108,7 +108,7 @@ def notes_of(found: Read, tools: Tools, source: Source, text: str, remarks: Sequ
             if stated or facts.days:
                 assembler.version_line(number, statement, facts, stated)
         elif weighs(statement):
-            assembler.statement(number)
+            assembler.statement(number, statement.role)
         if statement.role is Role.HEADING:
             assembler.heading(statement, heading_rank(statement.atom, found.following[number]))
     drafts = assembler.finish()

@@ -16,6 +16,7 @@ _NAMED = re.compile(
     re.I,
 )
 _NOT_FOR = frozenset((Role.USER, Role.REQUIREMENT, Role.DUPLICATE))
+_HEAD = 6  # statements at the top, where a bare version is the release's
 _SPOKEN = ("release", "named")
 _ASSUMED_UNIT = Named("", "")
 
@@ -41,15 +42,17 @@ def from_running_text(draft: Draft, found: Read) -> None:
 
 
 def _version(draft: Draft, found: Read) -> str:
-    """The first version that is spoken of as a release's, else the first behind a word for one."""
-    second = ""
-    for statement, facts in zip(found.statements, found.facts, strict=True):
+    """The first version spoken of as a release's, else behind a word for one, else near the top."""
+    second = third = ""
+    for number, (statement, facts) in enumerate(zip(found.statements, found.facts, strict=True)):
         if statement.role in _NOT_FOR:
             continue
         for candidate, part, _ in facts.versions:
             dotted = "." in candidate.words.strip(".")
             if part in _SPOKEN and dotted:
                 return candidate.words
+            if not third and dotted and number < _HEAD and part not in ("required", "affected"):
+                third = candidate.words
             if not second and dotted and _NAMED.search(statement.text[: candidate.start]):
                 second = candidate.words
-    return second
+    return second or third

@@ -13,6 +13,11 @@ from triage.reading.facts import Facts
 from triage.reading.formats.blocks import Shape
 from triage.reading.statements import Statement
 
+_UNKNOWN = "other"  # a unit that is named in words no vocabulary lists
+_CODE = re.compile(r"[A-Za-z]{1,4}-\d+\w*")  # of a product, not of its software
+_NAMED = re.compile(
+    r"(?:\b(?:version|release|firmware|software|update|build|to|v)\b\W{0,3})\Z", re.I
+)
 _OLD = re.compile(
     r"\b(?:old|previous|before|prior|from|installed|was|last|current|supersedes)\b", re.I
 )
@@ -38,6 +43,7 @@ def stated_in(
     """The versions of a version line; `row` are the statements of its table row so far, itself
     last. What stands in a column of old versions is left out."""
     own = [v for v, part, _ in facts.versions if part in ("release", "unit")]
+    own = [v for v in own if not _CODE.fullmatch(v.words)] or _likeliest(statement, facts)
     if any("." in v.words for v in own):
         own = [v for v in own if "." in v.words]  # 'FC-3 1.22': the other is a name
     mentions = recogniser.read(statement.text).finds.components
@@ -70,6 +76,13 @@ def stated_in(
     return found
 
 
+def _likeliest(statement: Statement, facts: Facts) -> list[Candidate]:
+    """Where no number is told to be a release's: a dotted one behind a word for a version."""
+    dotted = [v for v, part, _ in facts.versions if "." in v.words and part != "required"]
+    named = [v for v in dotted if _NAMED.search(statement.text[: v.start])]
+    return named[-1:] or dotted[-1:]
+
+
 def _unit(
     statement: Statement,
     candidate: Candidate,
@@ -84,10 +97,13 @@ def _unit(
     before = [m for m in mentions if candidate.start - len(head) <= m.start < candidate.start]
     if before:
         return Named(before[-1].id, title_of(head) or before[-1].words, own=True)
-    for words in (*_row_names(statement, row), column):
+    names = list(_row_names(statement, row))
+    for words in (*names, column):
         component = first_component(words, recogniser)
         if component:
             return Named(component, title_of(words) or words, own=True)
+    if names and title_of(names[0]):
+        return Named(_UNKNOWN, title_of(names[0]), own=True)
     behind = [m for m in mentions if m.start >= candidate.end]
     if behind and behind[0].start - candidate.end < 25:
         return Named(behind[0].id, title_of(head) or behind[0].words, own=bool(title_of(head)))
@@ -95,7 +111,8 @@ def _unit(
 
 
 def _row_names(statement: Statement, row: Sequence[Statement]) -> Iterator[str]:
-    if statement.atom.shape is Shape.ROW and row and row[0] is not statement:
+    named = row and row[0] is not statement and not _TABLE_WORDS.fullmatch(row[0].text)
+    if named and statement.atom.shape is Shape.ROW and not any(c in row[0].text for c in "./"):
         yield row[0].text
 
 
