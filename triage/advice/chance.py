@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from typing import NamedTuple
 
 import numpy as np
 
@@ -56,9 +57,9 @@ class Noise:
 class Risks:
     """Rows x columns: which changes there are, their chance per flight and level (from 0).
 
-    `stated_chance` and `stated_level` are rows x stated hazards. `harm` is the weighted harm of
-    moving per flight, `tail` rows x columns the chance that a change is bad and shows at least as
-    often as the edges of the matrix, categories x bands.
+    `stated_chance` and `stated_level` are rows x stated hazards, `harm` is the weighted harm of
+    moving per flight. Of the columns touched, in their order: `alive` the chance that it is bad,
+    `tails` that it then shows at least as often as each edge of the matrix, `split` how badly.
     """
 
     present: Bools
@@ -99,38 +100,59 @@ def hidden(days: Floats) -> Floats:
 def risks_of(case: Case, kinds: Kinds, outlook: Outlook, noise: Noise | None = None) -> Risks:
     """The hazards of moving, for each row of `kinds` or of `outlook.shift` (either may be one)."""
     count, bad = _opened(case, kinds)
+    columns = np.flatnonzero((count > 0).any(axis=0))  # few of the many are ever touched
+    bad, present = bad[:, columns], count[:, columns] > 0
     if noise is not None:
         bad = np.minimum(0.95, bad * noise.prior[:, None])
-    shows, weight = _shows(case.prior.least, case.prior.most)
-    flights = case.clean + outlook.more_clean
-    kept = weight[None, :] * (1 - shows[None, :]) ** flights[:, None]
-    likely = kept.sum(axis=1)
-    mean = (kept * shows).sum(axis=1) / likely
-    quiet = hidden(case.days[None, :] + (outlook.shift + outlook.older)[:, None]) * likely[None, :]
+    split, weights = case.split[columns], np.array(tables.weights())
+    likely, mean, tails = _posterior(case, case.clean[columns] + outlook.more_clean)
+    days = case.days[columns][None, :] + (outlook.shift + outlook.older)[:, None]
+    quiet = hidden(days) * likely
     alive = bad * quiet / (bad * quiet + 1 - bad)
-    present = count > 0
     alive = np.where(np.broadcast_to(present, alive.shape), alive, 0.0)
-    chance = alive * mean[None, :]
-    weights = np.array(tables.weights())
-    edges = np.array([1.0, *matrix.EDGES])
-    tails = np.array([[(k * (shows >= e)).sum() for e in edges] for k in kept]) / likely[:, None]
+    chance = alive * mean
     stated = (*case.stated, *_supposed(outlook))
     stated_chance, shares = _stated(stated, outlook, noise, len(alive))
-    harm = chance @ (case.split @ weights)
     counted = np.array([s.weighs for s in stated], bool)
+    harm = chance @ (split @ weights)
     harm = harm + (stated_chance * counted * (shares @ weights)).sum(axis=1)
+    spread = _Spread(columns, len(alive), count.shape[1])
     return Risks(
-        present=np.broadcast_to(present, alive.shape),
-        chance=chance,
-        level=levels(chance, case.split[None, :, :]),
+        present=spread.whole(np.broadcast_to(present, alive.shape), bool),
+        chance=spread.whole(chance, float),
+        level=spread.whole(levels(chance, split[None, :, :]), np.int64),
         alive=alive,
         stated_chance=stated_chance,
         stated_level=levels(stated_chance, shares),
         harm=harm,
         tails=tails,
-        split=case.split,
+        split=split,
         stated=stated,
     )
+
+
+class _Spread(NamedTuple):
+    """Puts the columns that are touched back among all of them."""
+
+    columns: Ints
+    rows: int
+    width: int
+
+    def whole(self, part: np.ndarray, kind: type) -> np.ndarray:
+        """An array of all columns, zero where none is touched."""
+        found: np.ndarray = np.zeros((self.rows, self.width), kind)
+        found[:, self.columns] = part
+        return found
+
+
+def _posterior(case: Case, flights: Floats) -> tuple[Floats, Floats, Floats]:
+    """After so many clean flights: how likely they were of a bad change, its mean chance of
+    showing, and the chance that it shows at least as often as each edge of the matrix."""
+    shows, weight = _shows(case.prior.least, case.prior.most)
+    kept = weight[None, :] * (1 - shows[None, :]) ** flights[:, None]
+    likely = kept.sum(axis=1)
+    over = shows[:, None] >= np.array([1.0, *matrix.EDGES])[None, :]
+    return likely, (kept @ shows) / likely, (kept @ over) / likely[:, None]
 
 
 def doubt(found: Risks, policy: Policy) -> Floats:
