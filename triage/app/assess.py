@@ -16,6 +16,7 @@ from triage.kit.applicability import candidates
 from triage.kit.kit_plan import conflicts, kit_plan, try_first
 from triage.kit.plan import plan
 from triage.kit.requirements import InstalledState, holds
+from triage.kit.unit_releases import with_unit_releases
 
 if TYPE_CHECKING:
     from triage.advice.tables import PriorTable
@@ -35,6 +36,7 @@ class PreparedMoves(NamedTuple):
 
 def prepare_moves(judged: JudgedNotes, kit: Kit, unit: str = "") -> PreparedMoves:
     """The part of `advise` that can be kept from one policy to the next."""
+    judged = with_unit_releases(judged)
     scope = candidates(judged.notes, kit, unit)
     plans = {
         (one.unit.label, offer.release): plan(judged.notes, scope, one.unit.label, offer.release)

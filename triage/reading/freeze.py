@@ -80,7 +80,8 @@ def frozen(draft: Draft, found: Read, known: Known) -> tuple[Release, list[str]]
     """The release, and what had to be assumed of it."""
     component = _component(draft, found)
     units = draft.units
-    if not component:
+    guessed = not component
+    if guessed:
         component = _guessed(draft, found, known)
         if component:
             draft.assumed.append(
@@ -112,6 +113,7 @@ def frozen(draft: Draft, found: Read, known: Known) -> tuple[Release, list[str]]
         known_issues=tuple(parts.issues),
         notices=tuple(parts.notices),
         units=tuple(units),
+        component_assumed=guessed,
         assumed=tuple(draft.assumed),
         place=place_of(found.statements[first].mapped, known.starts),
     )

@@ -74,6 +74,7 @@ def surround(statement: Statement, seen: Counter[Role]) -> Surround:
     )
 
 
+_TOP, _TITLES, _TITLE = 6, 60, 160  # statements at the top; titles kept, and their characters
 _LIGHT = frozenset(
     (Role.BACKGROUND, Role.REMARK, Role.BOILERPLATE, Role.USER, Role.DUPLICATE, Role.HEADING)
 )
@@ -128,6 +129,11 @@ def notes_of(found: Read, tools: Tools, source: Source, text: str, remarks: Sequ
         remarks=tuple(dict.fromkeys([*said, *language.remarks])),
         aside=_aside(found, starts),
         not_understood=language.share,
+        titles=tuple(
+            s.text[:_TITLE]
+            for number, s in enumerate(found.statements)
+            if number < _TOP or s.role in (Role.VERSION, Role.HEADING)
+        )[:_TITLES],
     )
 
 

@@ -75,6 +75,7 @@ def release_records(judged: JudgedNotes) -> tuple[ReleaseRecord, ...]:
     return tuple(
         _release(release, [item for item in judged.items if item.release == index])
         for index, release in enumerate(judged.notes.releases)
+        if not release.derived
     )
 
 
