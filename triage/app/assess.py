@@ -52,6 +52,7 @@ def advise(judged: JudgedNotes, inputs: Inputs, prepared: PreparedMoves | None =
 
     Units that need each other are weighed again until none is told to wait that another needs.
     """
+    judged = with_unit_releases(judged)
     ready = prepared or prepare_moves(judged, inputs.kit, inputs.unit)
     scope = ready.scope
     moves = list(ready.moves)

@@ -106,7 +106,7 @@ def mentioned(name: str, text: str) -> bool:
     words = _words(name)
     if not words:
         return False
-    line = f" {' '.join(re.findall(r'[^\W_]+', text.casefold()))} "
+    line = " ".join(("", *re.findall(r"[^\W_]+", text.casefold()), ""))
     for start in range(len(words)):
         end = words[start:]
         telling = len(end) == len(words) or len(end) > 1 or _is_model(end[0])
