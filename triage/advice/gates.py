@@ -104,6 +104,10 @@ def _lost(asked: Asked) -> tuple[str, ...]:
     return tuple(s.name for s in asked.case.stated if s.kind is HazardKind.LOST)
 
 
+def _unchecked(asked: Asked) -> tuple[str, ...]:
+    return tuple(p.text for p in asked.case.candidate.problems if p.unchecked)
+
+
 def _age(asked: Asked) -> str:
     if not asked.case.days_known and not asked.case.out:
         return "date of release not known, counted from today"
@@ -191,6 +195,13 @@ GATES = (
         "another unit has to move too, and may not yet",
         _together,
         lambda a: "; ".join(h.text for h in a.case.candidate.held_by) or "no unit holds it back",
+    ),
+    GateRow(
+        "checked",
+        "what it needs is known to be there",
+        "it isn't known whether what it needs is there",
+        lambda a: not _unchecked(a),
+        lambda a: "; ".join(_unchecked(a)) or "nothing is left to be read off a unit",
     ),
     GateRow(
         "keeps",

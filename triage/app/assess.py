@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -10,7 +11,7 @@ from triage.advice import assess as weigh
 from triage.domain.advice import Assessment, Candidate, Held, Passed, Problem, Verdict
 from triage.domain.answer import Advice, Inputs, UnitAdvice
 from triage.domain.judged import JudgedNotes
-from triage.domain.kit import Kit, Move, Offer, Plan, Scope, UnitScope
+from triage.domain.kit import Kit, Move, Offer, Plan, Scope, UnitScope, Unmet
 from triage.kit import as_used_with
 from triage.kit.applicability import candidates
 from triage.kit.kit_plan import conflicts, kit_plan, try_first
@@ -230,6 +231,22 @@ def _candidate(
     )
 
 
+_ELSEWHERE = re.compile(
+    r"\b(?:android|ios|ipados|iphone|windows|macos|mac|linux|ubuntu|phone|tablet|browser|python|memory|ram"
+    r"|gb|mb|internet|account|card)\b",
+    re.I,
+)
+
+
+def _of_the_kit(unmet: Unmet) -> bool:
+    """Whether what is asked for flies or steers, though the kit doesn't list it; the phone's and
+    the desk's own software are not asked about."""
+    need = unmet.requirement
+    if need.component in ("app", "desktop") or _ELSEWHERE.search(need.text):
+        return False
+    return bool(need.version) and bool(need.name or need.component not in ("", "other"))
+
+
 def _problems(plan: Plan, labels: Sequence[str]) -> tuple[Problem, ...]:
     stops = [
         Problem(text=unmet.reason, blocks=True, line=unmet.requirement.place.line)
@@ -245,7 +262,12 @@ def _problems(plan: Plan, labels: Sequence[str]) -> tuple[Problem, ...]:
         if move.unit not in labels
     ]
     asks += [
-        Problem(text=unmet.reason, blocks=False, line=unmet.requirement.place.line)
+        Problem(
+            text=unmet.reason,
+            blocks=False,
+            line=unmet.requirement.place.line,
+            unchecked=bool(unmet.unit) or _of_the_kit(unmet),
+        )
         for unmet in plan.unchecked
     ]
     return tuple(dict.fromkeys((*stops, *asks)))

@@ -23,11 +23,15 @@ class Verdict(StrEnum):
 
 
 class Problem(Frozen):
-    """A requirement that the kit does not meet; it `blocks` when nothing can meet it."""
+    """A requirement that the kit does not meet; it `blocks` when nothing can meet it.
+
+    `unchecked`: a unit of the kit may or may not meet it, as its version is not known.
+    """
 
     text: str
     blocks: bool
     line: int | None = None
+    unchecked: bool = False
 
 
 class Held(Frozen):

@@ -21,6 +21,7 @@ from triage.kit.units import (
     mentioned,
     of_component,
     proper,
+    sibling,
     touched,
 )
 from triage.kit.versions import compare, order
@@ -174,6 +175,12 @@ def _owners(release: Release, kit: Kit, label: str, titles: str) -> tuple[Unit, 
     `titles` are the document's lines that may name its product, '' where it has several.
     """
     own = " / ".join((release.title, release.unit, *(u.name for u in release.units)))
+    strangers = [u for u in kit.units if sibling(u.name, f"{own} / {titles}")]
+    if strangers:
+        rest = tuple(unit for unit in kit.units if unit not in strangers)
+        kit = kit.model_copy(update={"units": rest})
+        if label in {unit.label for unit in strangers}:
+            return ()
     named = _named(kit, own, release) or _named(kit, titles, release)
     if label:
         unit = next(unit for unit in kit.units if unit.label == label)

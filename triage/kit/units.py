@@ -115,6 +115,20 @@ def mentioned(name: str, text: str) -> bool:
     return False
 
 
+def sibling(name: str, text: str) -> bool:
+    """Whether a text names another model of the same line: 'Fenwick G3' for 'Fenwick G2'."""
+    words = _words(name)
+    if len(words) < 2 or not any(c.isdigit() for c in words[-1]) or mentioned(name, text):
+        return False
+    line = re.findall(r"[^\W_]+", text.casefold())
+    ahead = list(words[:-1])
+    for at in range(len(line) - len(ahead)):
+        other = line[at + len(ahead)]
+        if line[at : at + len(ahead)] == ahead and any(c.isdigit() for c in other):
+            return not other[0].isdigit() or words[-1][0].isdigit()
+    return False
+
+
 def _is_model(word: str) -> bool:
     """Whether a word is a model's name by itself: letters and digits mixed."""
     return any(c.isdigit() for c in word) and any(c.isalpha() for c in word)

@@ -35,7 +35,35 @@ _NAMED = re.compile(
     r"(?P<new>[\w/ +.-]{2,40}?)[\"'”]?(?=$|[.,;()]| \(| from | now| in )",
     re.I,
 )
-_VERSION_ROLES = frozenset((Role.VERSION, Role.HEADING))
+_SUBJECT = re.compile(
+    r"(?:(?:needs?|requires?|works with|together with|only with|the|your|a|an|and|all|both)\s){0,3}"
+    r"(?P<name>[A-Z][\w-]*(?:\s[A-Z0-9][\w-]*){0,2})\b",
+)
+_NO_NAMES = frozenset(
+    (
+        "firmware",
+        "software",
+        "version",
+        "requires",
+        "needs",
+        "requirements",
+        "minimum",
+        "from",
+        "not",
+        "only",
+        "works",
+        "this",
+        "it",
+        "users",
+        "release",
+        "update",
+        "with",
+        "for",
+        "if",
+        "on",
+        "use",
+    )
+)
 
 
 class Need(NamedTuple):
@@ -144,17 +172,28 @@ def _nearest(
     clause = re.split(r"[;.]\s", text[: candidate.start])[-1]
     edge = candidate.start - len(clause)
     close = [m for m in before if m.start >= edge] or before
+    subject = _subject_of(clause)
     if close:
-        return close[-1].id, close[-1].words
-    if behind and behind[0].start - candidate.end < 40:
-        return behind[0].id, behind[0].words
-    component, name = named(text)
+        name = subject if close[-1].words.lower() in subject.lower() else close[-1].words
+        return close[-1].id, name
+    component, name = named(clause)
     if component:
         return component, name
+    if subject:
+        return "", subject
+    if behind and behind[0].start - candidate.end < 40:
+        return behind[0].id, behind[0].words
     placeless = [m for m in mentions if m.start < 0]
     if placeless:
         return placeless[0].id, ""
-    return own, ""
+    return "", ""
+
+
+def _subject_of(clause: str) -> str:
+    """The name of what a version is asked of, out of the words before it; '' for none."""
+    found = _SUBJECT.match(clause.strip(" -*•(\"'"))
+    words = found["name"].strip() if found else ""
+    return "" if words.lower() in _NO_NAMES else words
 
 
 def effects(

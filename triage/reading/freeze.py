@@ -23,6 +23,7 @@ from triage.domain.notes import (
     UnitVersion,
 )
 from triage.reading import facts as facts_of
+from triage.reading.affected import affected_in, points_back
 from triage.reading.assembly import Draft, Named
 from triage.reading.candidates import Surround
 from triage.reading.dates import Order, settle
@@ -44,6 +45,7 @@ class Numbers:
     def __init__(self) -> None:
         self.items = 0
         self.issues = 0
+        self.affected: tuple[str, ...] = ()  # of the statement before, which 'these versions' means
 
     def item(self) -> str:
         """The next item's."""
@@ -96,7 +98,7 @@ def frozen(draft: Draft, found: Read, known: Known) -> tuple[Release, list[str]]
     date, said = _date(draft, known)
     parts = _Parts([], [], [], [], [])
     for number in draft.members:
-        _take(number, found, known, component, parts)
+        _take(number, found, known, component, draft.version, parts)
     first = draft.first if draft.title else (draft.members[0] if draft.members else 0)
     if not draft.version:
         draft.assumed.append("no version is stated")
@@ -113,7 +115,7 @@ def frozen(draft: Draft, found: Read, known: Known) -> tuple[Release, list[str]]
         known_issues=tuple(parts.issues),
         notices=tuple(parts.notices),
         units=tuple(units),
-        component_assumed=guessed,
+        component_assumed=guessed or not any(s.unit.own and s.unit.component for s in draft.stated),
         assumed=tuple(draft.assumed),
         place=place_of(found.statements[first].mapped, known.starts),
     )
@@ -160,8 +162,8 @@ def _date(draft: Draft, known: Known) -> tuple[StatedDate | None, list[str]]:
     return date, [remark] if remark else []
 
 
-def _take(number: int, found: Read, known: Known, component: str, parts: _Parts) -> None:
-    """One statement to its place among the parts."""
+def _take(number: int, found: Read, known: Known, component: str, own: str, parts: _Parts) -> None:
+    """One statement to its place among the parts; `own` is the release's version."""
     statement, facts = found.statements[number], found.facts[number]
     row = found.scores[number]
     place = place_of(statement.mapped, known.starts)
@@ -171,7 +173,10 @@ def _take(number: int, found: Read, known: Known, component: str, parts: _Parts)
         mentions = (*mentions, *(m.model_copy(update={"start": -1, "end": -1}) for m in label))
     parts.requirements.extend(_needs(statement, facts, row, known, component, mentions, place))
     heading = (statement.context.heading,) if statement.context.heading else ()
-    affected = tuple(facts.of("affected"))
+    affected = affected_in(statement.text, statement.role, facts, own)
+    if not affected and points_back(statement.text):
+        affected = known.numbers.affected
+    known.numbers.affected = affected
     chance = round(statement.chance(statement.role), 3)
     if statement.role is Role.CHANGE:
         parts.items.append(
@@ -208,7 +213,7 @@ def _take(number: int, found: Read, known: Known, component: str, parts: _Parts)
                 kind=kind,
                 text=statement.text,
                 place=place,
-                versions=tuple(dict.fromkeys(facts.of("named") + facts.of("affected"))),
+                versions=affected,
                 day=day or next((d.day for d, _, _ in facts.days), None),
                 chance=round(chance * sure, 3),
             )

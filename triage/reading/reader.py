@@ -101,7 +101,8 @@ def notes_of(found: Read, tools: Tools, source: Source, text: str, remarks: Sequ
     row: list[Statement] = []
     for number, (statement, facts) in enumerate(zip(found.statements, found.facts, strict=True)):
         row = [*row, statement] if statement.atom.after == "cell" else [statement]
-        if statement.role is Role.VERSION or (
+        aside = statement.text.startswith("(") and statement.atom.after == "sentence"
+        if (statement.role is Role.VERSION and not aside) or (
             statement.role is Role.HEADING and facts.of("release")
         ):
             line = place_of(statement.mapped, starts).line
