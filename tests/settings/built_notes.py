@@ -60,7 +60,9 @@ def item(
 ) -> JudgedItem:
     ref = str(100 * release + line)
     judgements = tuple(
-        Judgement(kind=k, chance=float(k in kinds), standing=Standing("yes" if k in kinds else "no"))
+        Judgement(
+            kind=k, chance=float(k in kinds), standing=Standing("yes" if k in kinds else "no")
+        )
         for k in Kind
     )
     finds = Finds(settings=tuple(Find(id=s, words=s, start=1, end=2) for s in settings))
@@ -73,7 +75,9 @@ def told(kind: str, text: str, line: int = 9) -> Instruction:
 
 
 def notes(
-    *items: JudgedItem, instructions: Sequence[Instruction] = (), versions: Sequence[str] = ("3.6.0",)
+    *items: JudgedItem,
+    instructions: Sequence[Instruction] = (),
+    versions: Sequence[str] = ("3.6.0",),
 ) -> JudgedNotes:
     """Releases in the order of `versions`; the instructions stand in the last."""
     last = len(versions) - 1

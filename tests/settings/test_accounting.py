@@ -1,4 +1,4 @@
-"""A difference is expected by value: the notes foretell this change of this setting to this value."""
+"""A difference is expected by value: this change of this setting to this value is foretold."""
 
 from __future__ import annotations
 

@@ -47,7 +47,9 @@ def test_a_reset_to_a_value(taken: Taken) -> None:
 
 
 def test_a_reset_by_an_instruction_without_effects(taken: Taken) -> None:
-    said = told("settings-reset", "The return-to-home altitude may be reset to 100 ft by this update.")
+    said = told(
+        "settings-reset", "The return-to-home altitude may be reset to 100 ft by this update."
+    )
     (row,) = rows(taken, instructions=[said])
     assert (row.name, expected(row), row.do) == ("RTH altitude", ["100 ft"], Do.SET_AGAIN)
 
@@ -117,7 +119,7 @@ def test_renamed_removed_added(taken: Taken) -> None:
         taken,
         item("Obstacle action is now called Obstacle response.",
              [effect("renamed", "Obstacle action", "Obstacle action", "Obstacle response")]),
-        item("The low battery warning is gone.", [effect("removed", "low battery warning")], line=2),
+        item("It is gone.", [effect("removed", "low battery warning")], line=2),
         item("Roof clearance is new.", [effect("added", "roof clearance", after="3 m")], line=3),
     )  # fmt: skip
     by_name = {row.name: row for row in found}

@@ -252,8 +252,8 @@ def _number(text: str) -> int | None:
 
 def _compared(run: Run, step: StepState) -> str:
     """Show the settings side by side where both are recorded; what came of it in words."""
+    from triage.render.settings import comparison, counted
     from triage.render.text import to_text
-    from triage.render.update_run import comparison, counted
     from triage.settings.comparison import compare
     from triage.settings.snapshots import renamed
     from triage.update.run_log import snapshots_of

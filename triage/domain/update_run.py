@@ -10,6 +10,7 @@ from pydantic import AwareDatetime, Field
 
 from triage.domain.advice import Digests, Verdict
 from triage.domain.base import Frozen
+from triage.domain.setting_changes import SettingRow
 from triage.domain.snapshots import Foretold
 
 
@@ -74,6 +75,7 @@ class RunPlan(Frozen):
     headline: str
     steps: tuple[Step, ...]
     foretold: tuple[Foretold, ...] = ()
+    changes: tuple[SettingRow, ...] = ()
     digests: Digests
 
 

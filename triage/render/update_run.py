@@ -1,15 +1,11 @@
-"""Update day as outlines: snapshots, comparisons, the state of a run, a step, and its end."""
+"""Update day as outlines: the state of a run, a step, and its end."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Protocol
+from collections.abc import Sequence
 
-from triage.domain.snapshots import Comparison, Difference, Entry, Match, Outcome, Snapshot
 from triage.domain.update_run import Detail, Phase, Run, Stage, State, StepState, Summary
 from triage.render.outline import Outline, Paragraph, Point, Points, Section, Table
-from triage.settings.legal_limits import outside
-from triage.settings.setting_values import shown
 from triage.update.run_state import blocked_by, next_step
 
 STAGE = {Stage.BEFORE: "Before", Stage.UNITS: "Units", Stage.AFTER: "After"}
@@ -19,137 +15,6 @@ STATE = {
     State.SKIPPED: "[-]",
     State.FAILED: "[!]",
 }
-_LINES = 3  # statements of the notes shown for one setting
-
-
-class Numbered(Protocol):
-    """A snapshot with its number."""
-
-    @property
-    def number(self) -> int:
-        """From 1."""
-
-    @property
-    def snapshot(self) -> Snapshot:
-        """The snapshot."""
-
-
-def snapshots(found: Mapping[str, Sequence[Numbered]]) -> Outline:
-    """All snapshots in a table."""
-    rows = tuple(
-        (
-            str(one.number),
-            unit,
-            one.snapshot.taken.strftime("%Y-%m-%d %H:%M"),
-            one.snapshot.version or "-",
-            str(len(one.snapshot.entries)),
-            one.snapshot.origin.value,
-        )
-        for unit, kept in found.items()
-        for one in kept
-    )
-    head = ("No.", "Unit", "Taken", "Version", "Settings", "How")
-    return (Section(title="Snapshots of settings", blocks=(Table(head=head, rows=rows),), level=1),)
-
-
-def snapshot(one: Numbered) -> Outline:
-    """One snapshot, every value."""
-    taken = one.snapshot
-    table = Table(
-        head=("Setting", "Value"), rows=tuple((e.name, shown(e.value)) for e in taken.entries)
-    )
-    version = f", version {taken.version}" if taken.version else ""
-    title = f"Snapshot {one.number}: {taken.unit}, {taken.taken:%Y-%m-%d %H:%M}{version}"
-    sections = [Section(title=title, blocks=(table,), level=1)]
-    sections += _flags([(e.name, f.text) for e in taken.entries for f in outside(e)])
-    if taken.pictures:
-        points = tuple(Point(text=f"{p.name} (SHA-256 {p.sha256})") for p in taken.pictures)
-        sections.append(Section(title="Read from", blocks=(Points(points=points),)))
-    return tuple(sections)
-
-
-def comparison(compared: Comparison) -> Outline:
-    """What differs, what is to be confirmed, what is outside limits, and what is the same."""
-    before, after = compared.before, compared.after
-    title = f"Settings of {before.unit}: {_when(before)} and {_when(after)}"
-    differing = [d for d in compared.differences if d.outcome is not Outcome.SAME or d.question]
-    same = [d for d in compared.differences if d not in differing]
-    sections = [Section(title=title, blocks=(Paragraph(text=counted(compared)),), level=1)]
-    if differing:
-        table = Table(
-            head=("Setting", "Before", "After", "What", "The notes"),
-            rows=tuple(_row(d) for d in differing),
-        )
-        sections.append(Section(title="What differs", blocks=(table,)))
-    questions = [Point(text=f"{d.name}: {d.question}") for d in differing if d.question]
-    if questions:
-        sections.append(Section(title="To confirm", blocks=(Points(points=tuple(questions)),)))
-    sections += _said(differing)
-    sections += _flags([(d.name, f.text) for d in compared.differences for f in d.flags])
-    if same:
-        text = ", ".join(f"{d.name} ({d.shown})" if d.shown else d.name for d in same)
-        sections.append(Section(title="The same", blocks=(Paragraph(text=f"{text}."),)))
-    return tuple(sections)
-
-
-def counted(compared: Comparison) -> str:
-    """'1 changed, 1 gone, 1 new, 22 the same; 1 to confirm', and how many came unexpected."""
-    words = {Outcome.SAME: "the same"}
-    parts = [f"{len(compared.of(o))} {words.get(o, o.value)}" for o in Outcome if compared.of(o)]
-    text = ", ".join(parts)
-    if asked := sum(bool(d.question) for d in compared.differences):
-        text += f"; {asked} to confirm"
-    surprises = [
-        d for d in compared.differences if d.outcome is not Outcome.SAME and not d.expected
-    ]
-    if surprises:
-        text += f"; {len(surprises)} of them not named in the notes"
-    return f"{text}."
-
-
-def _when(taken: Snapshot) -> str:
-    version = f" ({taken.version})" if taken.version else ""
-    return f"{taken.taken:%Y-%m-%d %H:%M}{version}"
-
-
-def _row(difference: Difference) -> tuple[str, ...]:
-    name = difference.name
-    if difference.before and difference.before.name != name:
-        how = {Match.GUESS: "perhaps once", Match.NOTES: "by the notes once"}
-        name += f" ({how.get(difference.match, 'once')} {difference.before.name})"
-    said = "expected" if difference.expected else "not named"
-    if not difference.expected and difference.near:
-        said = "its subject only"
-    return (
-        name,
-        _value(difference.before),
-        _value(difference.after),
-        difference.outcome.value,
-        said,
-    )
-
-
-def _value(entry: Entry | None) -> str:
-    return shown(entry.value) if entry else "-"
-
-
-def _said(differing: Sequence[Difference]) -> list[Section]:
-    points = []
-    for difference in differing:
-        for line in (difference.expected or difference.near)[:_LINES]:
-            item = f"item {line.ref}, " if line.ref else ""
-            points.append(
-                Point(text=f"{difference.name}: {line.text}", source=f"{item}line {line.line}")
-            )
-    return (
-        [Section(title="The notes say", blocks=(Points(points=tuple(points)),))] if points else []
-    )
-
-
-def _flags(rows: Sequence[tuple[str, str]]) -> list[Section]:
-    points = tuple(Point(text=f"{name}: {text}.") for name, text in rows)
-    title = "Check your local rules"
-    return [Section(title=title, blocks=(Points(points=points),))] if points else []
 
 
 def status(run: Run) -> Outline:

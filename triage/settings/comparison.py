@@ -86,8 +86,8 @@ def _pairs(
     for name in [name for name in old if name in new]:
         take(name, name, Match.NAME)
     said = {(plain(r.before), plain(r.after)): r.same for r in renamed}  # the latest word counts
-    for (a, b), same in said.items():
-        if same and a in old and b in new:
+    for (a, b), is_one in said.items():
+        if is_one and a in old and b in new:
             take(a, b, Match.CONFIRMED)
     for row in rows:
         a, b = plain(row.name), plain(row.new_name)

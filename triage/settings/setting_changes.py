@@ -7,7 +7,8 @@ with the old default, where the notes state that; else what holds for either is 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field as made, replace
+from dataclasses import dataclass, replace
+from dataclasses import field as made
 
 from triage.domain.judged import JudgedItem, JudgedNotes, Standing
 from triage.domain.kinds import Kind

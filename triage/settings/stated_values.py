@@ -64,9 +64,9 @@ def quantities_in(text: str, field: Field | None) -> list[Value]:
     """The quantities of the field's dimension that a text states, in its order."""
     found = []
     for match in re.finditer(rf"(?<![\w.])({_NUMBER})\s*({_spellings()})?(?!\w)", text, re.I):
-        if match[2] or field is None or not field.dimension:
-            if value := stated(f"{match[1]} {match[2] or ''}", None):
-                found.append(value)
+        read = bool(match[2]) or field is None or not field.dimension
+        if read and (value := stated(f"{match[1]} {match[2] or ''}", None)):
+            found.append(value)
     wanted = field.dimension if field else ""
     return [v for v in found if not wanted or dimension(v) == wanted]
 
@@ -87,7 +87,7 @@ def span_in(text: str, field: Field | None) -> Span | None:
 
 
 def range_of(after: str, text: str, field: Field | None) -> Span | None:
-    """The new range: as stated in its value, in the whole statement where only that has both ends."""
+    """The new range as its value states it; as the statement does where only that has both ends."""
     short, whole = span_in(after, field), span_in(text, field)
     if short is None or (whole and whole.least and whole.most and not (short.least and short.most)):
         return whole

@@ -125,7 +125,7 @@ def _owed(step: StepState) -> bool:
 
 def _compared(run: Run, step: StepState) -> Outline:
     """Settings before and after side by side, () while one is not recorded."""
-    from triage.render.update_run import comparison
+    from triage.render.settings import comparison
     from triage.settings.comparison import compare
     from triage.settings.snapshots import renamed
 
