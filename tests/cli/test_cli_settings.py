@@ -162,7 +162,7 @@ def test_what_was_read_is_shown_line_by_line_with_what_was_passed_over() -> None
     out = run("record", "heron", input="SAFETY\nRTH altitude: 60 m\nExpo 0.3\n")
     rows = [" ".join(line.split()) for line in out.splitlines()]
     assert "1 2 RTH altitude 60 m" in rows and "2 3 Expo 0.3" in rows
-    assert "Taken for headings or commands, no settings" in out and "SAFETY [line 1]" in out
+    assert "Taken for headings or commands, no settings" in out and "SAFETY  [line 1]" in out
 
 
 def test_a_snapshot_is_corrected_and_listed() -> None:
@@ -170,7 +170,7 @@ def test_a_snapshot_is_corrected_and_listed() -> None:
     assert "needs a reason" in refused("correct", "1", "Expo=0.4")
     words = ("RTH altitude=70 m", "--drop", "payload hook", "--reason", "misread")
     out = " ".join(run("correct", "1", *words).split())
-    assert "RTH altitude 70 m" in out and "Corrected misread" in out
+    assert "RTH altitude 70 m" in out and "! misread" in out
     assert "pasted, corrected" in run("list")
     assert [e.name for e in all_kept()[0].snapshot.entries] == ["RTH altitude", "Expo"]
     assert len(all_kept()) == 1
