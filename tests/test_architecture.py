@@ -183,6 +183,22 @@ def test_faces_read_judge_and_advise_through_the_use_cases(module: Path) -> None
     assert "triage.kit.load" not in found and "triage.reports.read" not in found
 
 
+TWINS_TO_GO = {"Manifest", "Recipe", "Stage", "Table", "load", "save", "shipped"}  # the encoder's
+
+
+def test_one_name_means_one_thing() -> None:
+    """Public classes and functions; a command and a route of one act may share its name."""
+    found: dict[str, list[str]] = {}
+    for module in MODULES:
+        if room(module) in FACES | TO_BE_REWRITTEN | {"reading"}:
+            continue
+        for node in ast.parse(module.read_text(encoding="utf-8")).body:
+            if isinstance(node, ast.ClassDef | ast.FunctionDef) and not node.name.startswith("_"):
+                found.setdefault(node.name, []).append(str(module.relative_to(PACKAGE)))
+    twins = {name: places for name, places in found.items() if len(places) > 1}
+    assert not {name: twins[name] for name in twins.keys() - TWINS_TO_GO}
+
+
 def test_no_pickle_anywhere() -> None:
     for module in MODULES:
         source = module.read_text(encoding="utf-8")

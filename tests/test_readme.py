@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import re
+import shlex
 from pathlib import Path
 
+import pytest
 from typer.main import get_command
 
-from triage.cli.main import app
+from triage import __version__
+from triage.cli.main import app, run
 
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -44,6 +47,30 @@ def test_every_command_is_documented() -> None:
         assert f"`triage {name}" in README or f"triage {name}" in blocks()[0], name
 
 
+def test_commands_of_the_readme_run(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("TRIAGE_HOME", str(tmp_path))
+    monkeypatch.chdir(ROOT)
+    lines = [line for block in blocks()[2:] for line in block.splitlines()]
+    commands = [shlex.split(line)[1:] for line in lines if line.startswith("triage ")]
+    assert len(commands) >= 5 and lines[0] == ". .venv/bin/activate"
+    for command in commands:
+        assert run(command) == 0, (command, capsys.readouterr().err)
+
+
+def test_the_changes_name_this_version_first() -> None:
+    changes = README.partition("## Changes")[2]
+    assert re.match(rf"\s*\*\*{re.escape(__version__)}\*\* \(\d{{4}}-\d\d-\d\d\)", changes)
+
+
+def test_licence_texts_are_here_and_go_into_the_wheel() -> None:
+    assert 'license-files = ["LICENSE", "licences/*"]' in (ROOT / "pyproject.toml").read_text()
+    named = re.findall(r"`([^`/]+\.txt)`", (ROOT / "licences" / "README.md").read_text())
+    texts = {path.name for path in (ROOT / "licences").glob("*.txt")}
+    assert set(named) == texts and all((ROOT / "licences" / n).stat().st_size > 500 for n in texts)
+
+
 def test_licence_terms_stand_in_readme_and_pyproject() -> None:
     assert "MIT" in README
     assert 'license = "MIT"' in (ROOT / "pyproject.toml").read_text(encoding="utf-8")
@@ -51,6 +78,8 @@ def test_licence_terms_stand_in_readme_and_pyproject() -> None:
 
 def test_the_top_level_holds_nothing_else() -> None:
     allowed = {
+        "LICENSE",
+        "licences",
         "README.md",
         "DEVELOPERS.md",
         "pyproject.toml",

@@ -1,3 +1,3 @@
 """Decide for each firmware release: update now, or wait and watch."""
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"

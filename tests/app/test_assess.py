@@ -16,7 +16,7 @@ from triage.domain.answer import Advice, Inputs
 from triage.domain.finds import Find, FoundBy
 from triage.domain.judged import JudgedNotes
 from triage.domain.kit import Kit, Unit
-from triage.kit.kit_check import check
+from triage.kit.kit_check import kit_remarks
 from triage.reference.shipped import folder
 from triage.render.answer import outline
 from triage.render.note import VERDICT, unmet_words
@@ -84,7 +84,7 @@ def test_kit_check_and_the_advice_agree_on_a_way_back(back: bool | None) -> None
     found = answer(unit, policy="conservative", notes=without_instructions())
     gates = advice_for("heron", found).gates
     (gate,) = [gate for gate in gates if gate.id == "way-back"]
-    said = [line for line in check(Kit(units=(unit,)), DAY) if "go back" in line]
+    said = [line for line in kit_remarks(Kit(units=(unit,)), DAY) if "go back" in line]
     asks_for_more_days = gate.passed is Passed.NO or "asked for are" in gate.why
     assert asks_for_more_days == (back is False)
     assert bool(said) == (back is None)

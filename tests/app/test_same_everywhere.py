@@ -21,12 +21,12 @@ from triage.domain.answer import Advice
 from triage.domain.kinds import Kind
 from triage.domain.snapshots import Origin, Snapshot
 from triage.reference.shipped import folder
-from triage.settings.entries import gather as entries_of
+from triage.settings.entries import entries_from as entries_of
 from triage.settings.pasted_text import pairs_in
-from triage.settings.snapshots import keep as record_settings
+from triage.settings.snapshots import keep_snapshot as record_settings
 from triage.watch.watch_store import watched
 from triage.web.app import make_app
-from triage.web.desk import Choice, Desk
+from triage.web.desk import Desk, PageChoice
 
 DAY = dt.date(2026, 11, 25)
 DEMO = folder("corpora") / "demo"
@@ -47,14 +47,14 @@ def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
         (tmp_path / file.name).write_bytes(file.read_bytes())
     (tmp_path / "reports.jsonl").write_bytes((DEMO / "reports.jsonl").read_bytes())
     (tmp_path / "policy.toml").write_text('preset = "eager"\nmin_days_flight = 9\n')
-    from triage.classify.corrections import settle
+    from triage.classify.corrections import keep_correction
 
     text = (DEMO / "settings-before.txt").read_text(encoding="utf-8")
     unit = "heron"
     found = entries_of(*pairs_in(text))
     noon = dt.datetime(2026, 11, 20, 12, tzinfo=dt.UTC)
     record_settings(Snapshot(unit=unit, taken=noon, origin=Origin.PASTED, entries=found.entries))
-    settle("Return to home climbs first.", "", (Kind.FLIGHT_BEHAVIOUR,))
+    keep_correction("Return to home climbs first.", "", (Kind.FLIGHT_BEHAVIOUR,))
     return tmp_path
 
 
@@ -88,7 +88,7 @@ def test_the_page(expected: Advice, machine: Engine) -> None:
     desk = Desk(lambda: DAY)
     desk.__dict__["engine"] = machine
     key = desk.documents.add(NOTES.read_bytes(), NOTES.name).key
-    assert as_bytes(desk.answer(key, Choice()).advice) == as_bytes(expected)
+    assert as_bytes(desk.answer(key, PageChoice()).advice) == as_bytes(expected)
     client = TestClient(make_app(desk, PORT, TOKEN), base_url=f"http://127.0.0.1:{PORT}")
     client.get(f"/enter?token={TOKEN}")
     paper = client.get(f"/notes/{key}/paper")
@@ -112,7 +112,7 @@ def test_watch(expected: Advice, machine: Engine, monkeypatch: pytest.MonkeyPatc
         return made[-1]
 
     monkeypatch.setattr(watching, "advise", noted)
-    watching.keep(NOTES.read_bytes(), NOTES.name, day=DAY)
+    watching.watch_notes(NOTES.read_bytes(), NOTES.name, day=DAY)
     refuse: Callable[[str], None] = pytest.fail
     rows = watching.reassess(watched().watched, machine, Wanted(day=DAY), fault=refuse)
     assert [as_bytes(one) for one in made] == [as_bytes(expected)]
@@ -123,10 +123,10 @@ def test_watch(expected: Advice, machine: Engine, monkeypatch: pytest.MonkeyPatc
 
 def test_replay(expected: Advice, machine: Engine) -> None:
     from triage.app.decide import decide
-    from triage.app.journal import replayed
+    from triage.app.journal import replay_entry
     from triage.journal.record_decision import Choice as Made
 
     data = NOTES.read_bytes()
     inputs = gather(expected.judged.notes, data, Wanted(day=DAY))
     entry, _ = decide(expected, inputs, Made.FOLLOW, "")
-    assert replayed(None, entry.seq, machine).same
+    assert replay_entry(None, entry.seq, machine).same

@@ -27,7 +27,7 @@ from triage.domain.journal import Result
 from triage.journal.exchange import export_lines
 from triage.journal.history import cases
 from triage.journal.learning import stats
-from triage.journal.record_decision import words_of
+from triage.journal.record_decision import decision_words
 from triage.journal.store import Journal, open_journal
 from triage.journal.verify import verify
 
@@ -70,7 +70,7 @@ def fill(journal: Journal, until: int, chance: random.Random) -> None:
                     due=day + dt.timedelta(days=14),
                     notes=notes,
                 )
-                writer.add(kept, attachments, words_of(kept, None), "")
+                writer.add(kept, attachments, decision_words(kept, None), "")
 
 
 def timed(work: Callable[[], object], times: int) -> float:

@@ -18,10 +18,10 @@ ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
 from triage.domain.snapshots import Foretold, Origin, Snapshot  # noqa: E402
-from triage.settings.comparison import compare  # noqa: E402
-from triage.settings.entries import gather  # noqa: E402
+from triage.settings.comparison import compare_snapshots  # noqa: E402
+from triage.settings.entries import entries_from  # noqa: E402
 from triage.settings.pasted_text import Pair  # noqa: E402
-from triage.settings.snapshots import keep  # noqa: E402
+from triage.settings.snapshots import keep_snapshot  # noqa: E402
 
 SETTINGS, LINES, SNAPSHOTS = 300, 200, 100
 
@@ -34,15 +34,15 @@ def main() -> None:
     before, after = snapshot("Setting"), snapshot("Settings")
     told = [Foretold(line=n, text=f"Setting number {n} is better now.") for n in range(LINES)]
     print(
-        f"first gather and comparison: {1000 * timed(lambda: compare(before, after, told)):.0f} ms"
+        f"first comparison: {1000 * timed(lambda: compare_snapshots(before, after, told)):.0f} ms"
     )
     print(
         f"{SETTINGS} settings all renamed, {LINES} statements: "
-        f"{1000 * timed(lambda: compare(before, after, told)):.0f} ms"
+        f"{1000 * timed(lambda: compare_snapshots(before, after, told)):.0f} ms"
     )
     with tempfile.TemporaryDirectory() as folder:
         os.environ["TRIAGE_HOME"] = folder
-        taken = timed(lambda: [keep(before) for _ in range(SNAPSHOTS)])
+        taken = timed(lambda: [keep_snapshot(before) for _ in range(SNAPSHOTS)])
         print(f"a snapshot kept, {SNAPSHOTS} in a row: {1000 * taken / SNAPSHOTS:.1f} ms each")
 
 
@@ -53,7 +53,7 @@ def snapshot(called: str) -> Snapshot:
         unit="heron",
         taken=dt.datetime.now(dt.UTC),
         origin=Origin.FILE,
-        entries=gather(pairs).entries,
+        entries=entries_from(pairs).entries,
     )
 
 

@@ -27,16 +27,22 @@ def test_the_demo_runs_with_no_set_up(triage: Run) -> None:
     assert done.returncode == 0, done.stderr
     for part in ("Update to 3.5.1 now, wait on 3.6.0", "Why", "If you move", "Cautions", "line 74"):
         assert part in done.stdout
-    assert max(map(len, done.stdout.splitlines())) <= 80 or str(DEMO) in done.stdout
+    *lines, place = done.stdout.rstrip().splitlines()
+    assert str(DEMO) in place and max(map(len, lines)) <= 80
 
 
 @pytest.mark.parametrize(
-    "name", ["heron-2-release-notes.md", "heron-2-newest.html", "deck-app-notes.txt"]
+    ("name", "verdict", "said"),
+    [
+        ("heron-2-release-notes.md", "UPDATE NOW: Quillmere Heron 2", "Update to 3.5.1 now"),
+        ("heron-2-newest.html", "WAIT AND WATCH: Quillmere Heron 2", "19 Dec 2026"),
+        ("deck-app-notes.txt", "UPDATE NOW: Deck", "Update to 5.1.2 now"),
+    ],
 )
-def test_each_form_of_notes_is_assessed(triage: Run, name: str) -> None:
+def test_each_form_of_notes_is_assessed(triage: Run, name: str, verdict: str, said: str) -> None:
     done = triage("assess", str(DEMO / name), "--today", "2026-11-25")
     assert done.returncode == 0, done.stderr
-    assert "UPDATE NOW" in done.stdout or "WAIT AND WATCH" in done.stdout
+    assert done.stdout.splitlines()[0] == verdict and said in done.stdout
 
 
 def test_no_set_up_states_what_was_assumed_and_how_to_do_better(triage: Run) -> None:

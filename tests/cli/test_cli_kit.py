@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -7,7 +8,7 @@ from typer.testing import CliRunner
 
 from triage.cli.kit import app
 from triage.errors import ConfigError
-from triage.kit import load
+from triage.kit import load_kit
 
 ADD = ["add", "heron", "drone", "--name", "Quillmere Heron 2", "--version", "01.00.0500"]
 
@@ -26,7 +27,7 @@ def run(*words: str) -> str:
 
 def test_a_kit_from_nothing(home: Path) -> None:
     assert "assumed" in run("list") and "no kit is stated" in run("check")
-    assert "01.00.0500  way back not stated" in run(*ADD)
+    assert re.search(r"01\.00\.0500 +way back not stated", run(*ADD))
     run("add", "battery-1", "battery", "--version", "same as the aircraft", "--back", "no")
     run("set", "heron", "--back", "yes", "--uses", "return-home", "--label", "bird")
     run("job", "2030-05-31", "roof survey")
@@ -34,15 +35,15 @@ def test_a_kit_from_nothing(home: Path) -> None:
     run("use", "landing", "obstacle-sensing")
     run("need", "longer flights", "--remove")
     out = run("list")
-    assert "bird       aircraft  Quillmere Heron 2  01.00.0500            can go back" in out
+    assert re.search(r"bird +aircraft +Quillmere Heron 2 +01\.00\.0500 +can go back", out)
     assert "bird is relied on for: return-home" in out
     assert "Relied on: landing, obstacle-sensing" in out
     assert "Job 2030-05-31: roof survey" in out and out.count("Need: ") == 1
-    assert run("check") == "Nothing is missing.\n"
+    assert run("check").strip() == "Nothing is missing."
     run("job", "2030-05-31", "--remove")
     run("set", "bird", "--version", "", "--back", "unknown", "--uses", "")
     run("remove", "battery-1")
-    kit = load()
+    kit = load_kit()
     assert [unit.label for unit in kit.units] == ["bird"] and not kit.jobs
     out = run("check")
     assert "the installed version is not stated" in out
@@ -52,7 +53,7 @@ def test_a_kit_from_nothing(home: Path) -> None:
 
 def test_a_stated_kit_file(home: Path) -> None:
     run(*ADD, "--kit", str(home / "other.toml"))
-    assert load().assumed and "heron" in run("list", "--kit", str(home / "other.toml"))
+    assert load_kit().assumed and "heron" in run("list", "--kit", str(home / "other.toml"))
 
 
 def test_ids_are_listed() -> None:

@@ -7,13 +7,22 @@ import json
 from collections.abc import Mapping
 
 from triage.domain.advice import Verdict
-from triage.domain.journal import Advised, Ahead, Decision, Kept, Opener, Outcome, Result, Stored
+from triage.domain.journal import (
+    Advised,
+    Ahead,
+    Decision,
+    DecisionOutcome,
+    Opener,
+    RecordedDecision,
+    Result,
+    Stored,
+)
 from triage.domain.kit import Kit, Unit
 from triage.domain.notes import SourceFormat, Status
 from triage.domain.policy import Level, Policy, Worth
 from triage.journal.canonical import digest
-from triage.journal.history import Case
-from triage.journal.record_decision import words_of
+from triage.journal.history import PastDecision
+from triage.journal.record_decision import decision_words
 from triage.journal.store import Journal
 
 DAY = dt.date(2026, 11, 25)
@@ -73,13 +82,13 @@ def kept(
     day: dt.date = DAY,
     due: dt.date | None = None,
     notes: str = "- Return to home climbs first.",
-) -> tuple[Kept, dict[str, bytes]]:
+) -> tuple[RecordedDecision, dict[str, bytes]]:
     brief = brief or advised()
     judged = json.dumps({"of": notes}).encode()  # of no form that is read; the notes' words are not
     parts = {"notes": notes.encode(), "judged": judged, "advice": b"[]"}
     stored = {n: Stored(sha256=digest(d), size=len(d)) for n, d in parts.items()}
     unit = Unit(label="heron", component="aircraft", name="Quillmere Heron 2", version="3.4.2")
-    payload = Kept(
+    payload = RecordedDecision(
         day=day,
         tool_version="0.1.0",
         source="notes.txt",
@@ -103,11 +112,11 @@ def kept(
 
 def add(journal: Journal, reason: str = "the way home matters", **named: object) -> int:
     payload, attachments = kept(reason, **named)  # type: ignore[arg-type]
-    return journal.add(payload, attachments, words_of(payload, None)).seq
+    return journal.add(payload, attachments, decision_words(payload, None)).seq
 
 
-def outcome(about: int = 1, result: Result = Result.WELL, **named: object) -> Outcome:
-    return Outcome(about=about, day=DAY, result=result, **named)
+def outcome(about: int = 1, result: Result = Result.WELL, **named: object) -> DecisionOutcome:
+    return DecisionOutcome(about=about, day=DAY, result=result, **named)
 
 
 def case(
@@ -115,14 +124,14 @@ def case(
     *,
     brief: Advised | None = None,
     choice: Verdict = UPDATE,
-    outcomes: tuple[Outcome, ...] = (),
+    outcomes: tuple[DecisionOutcome, ...] = (),
     day: dt.date = DAY,
     pilot: str = "",
-) -> Case:
+) -> PastDecision:
     brief = brief or advised()
     problems = tuple(o for o in outcomes if o.result is Result.PROBLEM)
     telling = problems or outcomes
-    return Case(
+    return PastDecision(
         seq=seq,
         pilot=pilot,
         day=day,

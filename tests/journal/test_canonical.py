@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from tests.journal import making
 from triage.errors import StoreError
 from triage.journal.canonical import canonical, digest, pack, read_entry, unpack
-from triage.journal.fulltext import for_postgresql, for_sqlite, indexed, words_of
+from triage.journal.fulltext import for_postgresql, for_sqlite, indexed, words_in
 from triage.journal.store import Journal
 
 PLAIN = st.recursive(
@@ -62,7 +62,7 @@ def test_an_entry_of_an_unknown_form_is_one_line(in_file: Journal) -> None:
 
 @given(st.text())
 def test_any_words_can_be_indexed_and_asked_for(text: str) -> None:
-    assert indexed(text).split() == words_of(text)
+    assert indexed(text).split() == words_in(text)
     for ask in (for_sqlite, for_postgresql):
         try:
             query = ask(text)

@@ -16,7 +16,7 @@ from icalendar import Calendar
 
 from tests.journal import making
 from tests.journal.making import DAY, outcome
-from triage.domain.journal import Kept, Result
+from triage.domain.journal import RecordedDecision, Result
 from triage.domain.kit import Job
 from triage.domain.reports import FieldReport, Seen
 from triage.errors import StoreError
@@ -26,13 +26,13 @@ from triage.journal.exchange import export_lines, import_lines
 from triage.journal.followups import add_later
 from triage.journal.history import cases
 from triage.journal.learning import stats
-from triage.journal.record_decision import words_of
+from triage.journal.record_decision import decision_words
 from triage.journal.review_calendar import to_ical
 from triage.journal.store import Journal, open_journal
 from triage.journal.verify import verify
 from triage.journal.whole_file import whole_file
 from triage.render.html import to_html
-from triage.render.journal_learnt import report
+from triage.render.journal_learnt import journal_report
 
 SECRETS = (
     "anna", "Annas", "chapel", "Lindenweg", "notes.txt", "Quillmere", "3 of us", "forum of",
@@ -48,7 +48,7 @@ def filled(journal: Journal) -> Journal:
         day=DAY, where="forum of anna", version="3.6.0", seen=Seen.CLEAN, words="3 of us"
     )
     payload = payload.model_copy(update={"kit": kit, "reports": (report,)})
-    journal.add(payload, attachments, words_of(payload, None), pilot="anna")
+    journal.add(payload, attachments, decision_words(payload, None), pilot="anna")
     making.add(journal, "two", choice=making.WAIT)
     problem = outcome(
         1, Result.PROBLEM, function="landing", severity=3, words="met the gutter", flights=3
@@ -164,7 +164,7 @@ def test_the_calendar_by_two_readers(filled: Journal) -> None:
     making.add(filled, due=DAY + dt.timedelta(days=2))
     due = []
     for entry in filled.due(DAY + dt.timedelta(days=60)):
-        assert isinstance(entry.record.payload, Kept)
+        assert isinstance(entry.record.payload, RecordedDecision)
         due.append((entry, entry.record.payload))
     data = to_ical(filled.id, due)
     events = Calendar.from_ical(data).walk("VEVENT")
@@ -190,12 +190,12 @@ def test_without_names_nothing_of_them_is_left(filled: Journal, tmp_path: Path) 
     forms = {
         "jsonl": exported(filled, names=False).decode(),
         "csv": "".join(csv_lines(bare)),
-        "html": to_html(report(stats(bare), bare, 0)),
+        "html": to_html(journal_report(stats(bare), bare, 0)),
     }
     whole = {
         "jsonl": exported(filled).decode(),
         "csv": "".join(csv_lines(cases(filled))),
-        "html": to_html(report(stats(cases(filled)), list(cases(filled)), 0)),
+        "html": to_html(journal_report(stats(cases(filled)), list(cases(filled)), 0)),
     }
     for form, text in forms.items():
         for secret in SECRETS:

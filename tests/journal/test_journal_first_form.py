@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from triage.domain.journal import Correction, Kept, Outcome, Review
+from triage.domain.journal import Correction, DecisionOutcome, RecordedDecision, Review
 from triage.journal.exchange import export_lines, import_lines
 from triage.journal.history import cases
 from triage.journal.learning import stats
@@ -23,6 +23,6 @@ def test_the_first_form_is_read_for_good(in_file: Journal) -> None:
         assert import_lines(in_file, lines, FILE.name).entries == 4
     assert verify(in_file).fault is None
     payloads = [entry.record.payload for entry in in_file.entries()]
-    assert [type(p) for p in payloads] == [Kept, Outcome, Review, Correction]
+    assert [type(p) for p in payloads] == [RecordedDecision, DecisionOutcome, Review, Correction]
     assert "".join(export_lines(in_file)) == FILE.read_text()
     assert stats(cases(in_file)).decisions == 1 and len(in_file.search("frost", 5)) == 1

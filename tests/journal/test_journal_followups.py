@@ -10,11 +10,11 @@ from tests.journal.making import DAY, UPDATE, WAIT, outcome
 from triage.domain.journal import Correction, Decision, Result, Review
 from triage.errors import StoreError
 from triage.journal.followups import add_later
-from triage.journal.history import Case, cases
+from triage.journal.history import PastDecision, cases
 from triage.journal.store import Journal
 
 
-def only(journal: Journal) -> Case:
+def only(journal: Journal) -> PastDecision:
     (found,) = cases(journal)
     return found
 

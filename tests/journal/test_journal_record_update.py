@@ -15,8 +15,8 @@ from sqlalchemy.exc import DBAPIError
 from tests.journal import making
 from tests.journal.making import DAY, outcome
 from triage.domain.advice import Digests, Verdict
-from triage.domain.journal import Entry, Updated
-from triage.domain.update_run import Summary, Told, VersionChange
+from triage.domain.journal import JournalEntry, Updated
+from triage.domain.update_run import RunNote, Summary, VersionChange
 from triage.errors import StoreError
 from triage.journal.anonymise import Names, nameless_update
 from triage.journal.canonical import digest
@@ -30,8 +30,8 @@ from triage.journal.replay import replay
 from triage.journal.store import Journal, open_journal
 from triage.journal.verify import verify
 from triage.render.html import to_html
-from triage.render.journal import due, listing, shown
-from triage.render.journal_learnt import learnt, report
+from triage.render.journal import decision_shown, listing, reviews_shown
+from triage.render.journal_learnt import journal_report, learnt
 from triage.render.text import to_text
 
 SHA = "0" * 64
@@ -55,8 +55,8 @@ def over(**named: object) -> Summary:
             VersionChange(unit="Lindenweg cell", before="", after="1.14"),
         ),
         done=9,
-        skipped=(Told(title="Record Lindenweg", reason="no lantern at the chapel"),),
-        failed=(Told(title="Restart", reason="stayed dark"),),
+        skipped=(RunNote(title="Record Lindenweg", reason="no lantern at the chapel"),),
+        failed=(RunNote(title="Restart", reason="stayed dark"),),
         digests=Digests(
             notes=digest(NOTES.encode()), kit=SHA, scope=SHA, policy=SHA, evidence=SHA, model=SHA,
             vocabulary=SHA,
@@ -65,7 +65,7 @@ def over(**named: object) -> Summary:
     return base.model_copy(update=named)
 
 
-def told(entry: Entry) -> Updated:
+def told(entry: JournalEntry) -> Updated:
     assert isinstance(entry.record.payload, Updated)
     return entry.record.payload
 
@@ -117,7 +117,7 @@ def test_a_review_that_was_due_stays_due(journal: Journal) -> None:
     keep_update(journal, over())
     (entry,) = journal.due(DAY)
     assert entry.seq == 2 and told(entry).due == DAY
-    text = to_text(due([(entry, journal.entry(1).record.payload)], DAY))  # type: ignore[list-item]
+    text = to_text(reviews_shown([(entry, journal.entry(1).record.payload)], DAY))  # type: ignore[list-item]
     assert "1         update, Quillmere Heron 2 3.6.0" in text
     add_later(journal, outcome(1))
     assert journal.due(DAY) == ()
@@ -134,10 +134,10 @@ def test_it_is_listed_shown_and_found(journal: Journal) -> None:
     assert "update to Quillmere Heron 2 3.6.0 abandoned (rain)" in rows
     assert "about 1: update to Quillmere Heron 2 3.6.0 finished" in rows
     decision, *later = journal.about(1)
-    text = " ".join(to_text(shown(decision, later)).split())
+    text = " ".join(to_text(decision_shown(decision, later)).split())
     assert "entry 2, update: about 1: update to Quillmere Heron 2 3.6.0 finished" in text
     assert "heron: 3.4.2 -> 3.6.0" in text and "no lantern at the chapel" in text
-    text = " ".join(to_text(shown(journal.entry(3), ())).split())
+    text = " ".join(to_text(decision_shown(journal.entry(3), ())).split())
     assert "follows no decision" in text and "against the advice" in text and "Hover" in text
     assert alone.digest in text
     assert [e.seq for e in journal.search("lantern", 9)] == [3, 2]
@@ -200,7 +200,7 @@ def test_csv_and_report_hold_the_runs(journal: Journal) -> None:
     assert rows[3]["result"] == "abandoned" and rows[3]["reason"] == "rain"
     assert rows[3]["pilot"] == "anna" and "lantern" in rows[1]["words"]
     found = stats(cases(journal), updates(journal))
-    page = to_html(report(found, [], 0, list(updates(journal))[-1:]))
+    page = to_html(journal_report(found, [], 0, list(updates(journal))[-1:]))
     assert "abandoned: rain" in page and "And 1 earlier runs." in page
 
 
@@ -222,7 +222,7 @@ def test_without_names_nothing_of_them_is_left(journal: Journal) -> None:
     forms = {
         "jsonl": "".join(export_lines(journal, names=False)),
         "csv": "".join(csv_lines((), bare)),
-        "html": to_html(report(stats((), bare), (), 0, bare)),
+        "html": to_html(journal_report(stats((), bare), (), 0, bare)),
     }
     for form, text in forms.items():
         for secret in (

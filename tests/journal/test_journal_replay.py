@@ -16,14 +16,14 @@ from triage.app.journal import advise_again as computed
 from triage.app.read import Engine, engine, read_and_judge
 from triage.domain.advice import Evidence, Verdict
 from triage.domain.answer import Advice, Inputs
-from triage.domain.journal import Kept, Opener
+from triage.domain.journal import Opener, RecordedDecision
 from triage.domain.judged import JudgedNotes, Standing
 from triage.domain.kinds import Kind
 from triage.domain.kit import Job, Kit, Unit
 from triage.domain.notes import Item
 from triage.errors import StoreError
 from triage.journal.followups import add_later
-from triage.journal.record_decision import Choice, keep
+from triage.journal.record_decision import Choice, record_decision
 from triage.journal.replay import Replay, replay
 from triage.journal.store import Journal
 from triage.journal.verify import verify
@@ -69,9 +69,9 @@ def answer(judged: JudgedNotes) -> Advice:
 
 
 def test_an_entry_holds_all_that_the_advice_rested_on(in_file: Journal, answer: Advice) -> None:
-    entry = keep(in_file, answer, INPUTS, Choice.FOLLOW, "frost", pilot="b")
+    entry = record_decision(in_file, answer, INPUTS, Choice.FOLLOW, "frost", pilot="b")
     kept = in_file.entry(entry.seq).record.payload
-    assert isinstance(kept, Kept)
+    assert isinstance(kept, RecordedDecision)
     assert in_file.attachment(kept.notes.sha256) == INPUTS.data
     assert (kept.kit, kept.policy, kept.evidence) == (KIT, INPUTS.policy, INPUTS.evidence)
     assert kept.recorded == INPUTS.recorded and kept.day == DAY
@@ -95,12 +95,12 @@ def test_decisions_apart(in_file: Journal, answer: Advice) -> None:
     first = labels[0][0]
     against = Choice.WAIT if verdicts[labels[0]] is Verdict.UPDATE else Choice.UPDATE
     with pytest.raises(StoreError, match="to overrule the advice takes a reason"):
-        keep(in_file, answer, INPUTS, Choice.FOLLOW, " ", apart={first: against})
+        record_decision(in_file, answer, INPUTS, Choice.FOLLOW, " ", apart={first: against})
     with pytest.raises(StoreError, match="no decision is open for 'tiller'; units are: "):
-        keep(in_file, answer, INPUTS, Choice.FOLLOW, "", apart={"tiller": Choice.WAIT})
-    entry = keep(in_file, answer, INPUTS, Choice.FOLLOW, "a job", apart={first: against})
+        record_decision(in_file, answer, INPUTS, Choice.FOLLOW, "", apart={"tiller": Choice.WAIT})
+    entry = record_decision(in_file, answer, INPUTS, Choice.FOLLOW, "a job", apart={first: against})
     kept = entry.record.payload
-    assert isinstance(kept, Kept)
+    assert isinstance(kept, RecordedDecision)
     assert [d.units for d in kept.decisions] == labels
     followed = [d.choice is verdicts[d.units] for d in kept.decisions]
     assert followed == [False] + [True] * (len(labels) - 1)
@@ -110,7 +110,7 @@ def test_nothing_to_decide(in_file: Journal, judged: JudgedNotes) -> None:
     newest = Kit(units=(KIT.units[0].model_copy(update={"version": "3.6.0"}),))
     nothing = advise(judged, INPUTS._replace(kit=newest, evidence=()))
     with pytest.raises(StoreError, match="nothing to decide"):
-        keep(in_file, nothing, INPUTS, Choice.FOLLOW, "")
+        record_decision(in_file, nothing, INPUTS, Choice.FOLLOW, "")
 
 
 def again(journal: Journal, machine: Engine, advise: Any = computed, read: Any = None) -> Replay:
@@ -119,14 +119,14 @@ def again(journal: Journal, machine: Engine, advise: Any = computed, read: Any =
 
 def test_the_same_advice(in_file: Journal, answer: Advice, machine: Engine) -> None:
     """Also with what the operator had settled, which only the entry still knows."""
-    keep(in_file, answer, INPUTS, Choice.FOLLOW, "")
+    record_decision(in_file, answer, INPUTS, Choice.FOLLOW, "")
     found = again(in_file, machine)
     assert found.same and found.why == () and len(found.units) == len(answer.units)
 
 
 def test_another_model(in_file: Journal, answer: Advice, machine: Engine) -> None:
     """A model that holds every item for flight behaviour, under another digest."""
-    keep(in_file, answer, INPUTS, Choice.FOLLOW, "")
+    record_decision(in_file, answer, INPUTS, Choice.FOLLOW, "")
 
     def read(data: bytes, name: str, **options: Any) -> JudgedNotes:
         notes = read_and_judge(data, name, machine, **options)
@@ -151,9 +151,9 @@ def test_another_model(in_file: Journal, answer: Advice, machine: Engine) -> Non
 
 
 def test_other_rules(in_file: Journal, answer: Advice, machine: Engine) -> None:
-    keep(in_file, answer, INPUTS, Choice.FOLLOW, "")
+    record_decision(in_file, answer, INPUTS, Choice.FOLLOW, "")
 
-    def stricter(judged: JudgedNotes, stored: Kept) -> Advice:
+    def stricter(judged: JudgedNotes, stored: RecordedDecision) -> Advice:
         policy = stored.policy.model_copy(update={"min_days_flight": 300})
         return computed(judged, stored.model_copy(update={"policy": policy}))
 
@@ -167,7 +167,7 @@ def test_other_rules(in_file: Journal, answer: Advice, machine: Engine) -> None:
 def test_only_decisions_are_replayed(in_file: Journal, answer: Advice, machine: Engine) -> None:
     from tests.journal.making import outcome
 
-    keep(in_file, answer, INPUTS, Choice.FOLLOW, "")
+    record_decision(in_file, answer, INPUTS, Choice.FOLLOW, "")
     add_later(in_file, outcome(1))
     with pytest.raises(StoreError, match="entry 2 is no decision; name entry 1"):
         replay(in_file, 2, partial(read_and_judge, engine=machine), computed)

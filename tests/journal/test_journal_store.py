@@ -13,11 +13,11 @@ from sqlalchemy import create_engine
 from sqlalchemy.exc import DBAPIError
 
 from tests.journal import making
-from triage.domain.journal import Kept, Review
+from triage.domain.journal import RecordedDecision, Review
 from triage.errors import StoreError
 from triage.journal import database
 from triage.journal.followups import add_later
-from triage.journal.fulltext import for_sqlite, words_of
+from triage.journal.fulltext import for_sqlite, words_in
 from triage.journal.schema import VERSIONS, metadata
 from triage.journal.store import Journal, open_journal
 
@@ -240,11 +240,11 @@ def test_the_shape_of_the_file_is_plain_sqlite(in_file: Journal, home: Path) -> 
         assert connection.execute("PRAGMA journal_mode").fetchone() == ("delete",)
         (record,) = connection.execute("SELECT record FROM triage_entry").fetchone()
     payload = in_file.entry(1).record.payload
-    assert isinstance(payload, Kept) and '"reason":"read me"' in record
+    assert isinstance(payload, RecordedDecision) and '"reason":"read me"' in record
 
 
 def test_words() -> None:
-    assert words_of("Über-FLIEGER_2 naïve\x00 3.6.0") == [
+    assert words_in("Über-FLIEGER_2 naïve\x00 3.6.0") == [
         "uber", "flieger", "2", "naive", "3", "6", "0",
     ]  # fmt: skip
     assert for_sqlite('a-b c* "') == '"a b" AND "c"*'

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 from triage.domain.kit import Job, Kit, Unit
 from triage.errors import ConfigError, StoreError
-from triage.kit import kit_file, load
-from triage.kit.kit_check import check
+from triage.kit import kit_file, load_kit
+from triage.kit.kit_check import kit_remarks
 
 KIT = """# mine
 needs = ["a steadier hover"] # really
@@ -49,14 +49,14 @@ def path(home: Path) -> Path:
 
 
 def test_without_a_file_one_aircraft_is_assumed() -> None:
-    assert load() == Kit(units=(Unit(label="aircraft", component="aircraft"),), assumed=True)
+    assert load_kit() == Kit(units=(Unit(label="aircraft", component="aircraft"),), assumed=True)
     with pytest.raises(StoreError, match="no such file"):
-        load(Path("none.toml"))
+        load_kit(Path("none.toml"))
 
 
 def test_a_kit_is_read(path: Path) -> None:
-    kit = load()
-    assert kit == load(path)
+    kit = load_kit()
+    assert kit == load_kit(path)
     assert not kit.assumed
     assert [unit.component for unit in kit.units] == ["aircraft", "battery"]
     assert kit.units[0].reversible is False and kit.units[1].reversible is None
@@ -81,18 +81,18 @@ def test_a_kit_is_read(path: Path) -> None:
 def test_errors_name_line_and_mend(path: Path, old: str, new: str, line: int, words: str) -> None:
     path.write_text(KIT.replace(old, new))
     with pytest.raises(ConfigError) as caught:
-        load()
+        load_kit()
     assert f"kit.toml:{line}: " in str(caught.value) and words in str(caught.value)
 
 
 def test_changes_keep_comments_and_everything_else(path: Path) -> None:
-    before = load()
+    before = load_kit()
     kit_file.add_unit(None, Unit(label="tiller", component="radio-controller", version="1.2"))
     kit_file.set_unit(None, "heron", version="01.00.0600", reversible=None, functions=("landing",))
     kit_file.add_job(None, dt.date(2026, 6, 2))
     kit_file.add_words(None, "needs", ["longer flights", "a steadier hover"])
     kit = kit_file.add_words(None, "functions", ["landing"])
-    assert kit == load()
+    assert kit == load_kit()
     heron, _, tiller = kit.units
     assert (heron.version, heron.reversible, heron.functions) == ("01.00.0600", None, ("landing",))
     assert tiller == Unit(label="tiller", component="radio-controller", version="1.2")
@@ -106,13 +106,13 @@ def test_changes_keep_comments_and_everything_else(path: Path) -> None:
     kit_file.remove_job(None, dt.date(2026, 6, 2))
     kit_file.remove_words(None, "needs", ["longer flights"])
     kit_file.remove_words(None, "functions", ["landing"])
-    assert load() == before
+    assert load_kit() == before
 
 
 def test_the_first_command_makes_a_commented_file(home: Path) -> None:
     kit_file.add_unit(None, Unit(label="heron", component="aircraft"))
     text = (home / "kit.toml").read_text()
-    assert text.startswith("# Everything of mine") and load().units[0].label == "heron"
+    assert text.startswith("# Everything of mine") and load_kit().units[0].label == "heron"
     kit = kit_file.remove_unit(None, "heron")
     assert kit.units == () and not kit.assumed
     kit = kit_file.add_unit(None, Unit(label="visor", component="goggles"))
@@ -158,19 +158,19 @@ def test_any_words_come_back_as_written(label: str, name: str, version: str) -> 
         except ConfigError:
             assert not path.exists()  # a label with a line end inside
         else:
-            assert load(path).units == (unit,)
+            assert load_kit(path).units == (unit,)
 
 
 def test_check_says_what_is_missing_and_the_mend(path: Path) -> None:
     today = dt.date(2026, 6, 1)
-    remarks = check(load(), today)
+    remarks = kit_remarks(load_kit(), today)
     assert len(remarks) == 2  # the battery's way back, and the job that is over
     assert "battery-1: whether it can go back" in remarks[0] and "2026-05-31" in remarks[1]
     path.write_text(KIT.replace('version = "01.00.0500"', ""))
-    remarks = check(load(), today)
+    remarks = kit_remarks(load_kit(), today)
     assert any(r.startswith("heron: the installed version is not stated") for r in remarks)
     assert any(r.startswith("battery-1: 'same as the aircraft'") for r in remarks) or any(
         r.startswith("battery-1: the installed version is not stated") for r in remarks
     )
     path.unlink()
-    assert "assumed" in check(load(), today)[0]
+    assert "assumed" in kit_remarks(load_kit(), today)[0]

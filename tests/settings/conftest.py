@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from triage.domain.snapshots import Origin, Snapshot
-from triage.settings.entries import gather
+from triage.settings.entries import entries_from
 from triage.settings.pasted_text import pairs_in
 
 NOON = dt.datetime(2026, 11, 25, 12, tzinfo=dt.UTC)
@@ -40,7 +40,7 @@ def taken() -> Callable[..., Snapshot]:
     """A snapshot from pasted text."""
 
     def make(text: str, unit: str = "heron", at: dt.datetime = NOON, version: str = "") -> Snapshot:
-        found = gather(*pairs_in(text))
+        found = entries_from(*pairs_in(text))
         assert not found.doubts
         return Snapshot(
             unit=unit, taken=at, version=version, origin=Origin.PASTED, entries=found.entries

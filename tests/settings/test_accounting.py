@@ -6,8 +6,15 @@ from collections.abc import Callable
 
 import pytest
 
-from triage.domain.snapshots import Account, Comparison, Difference, Match, Outcome, Snapshot
-from triage.settings.comparison import compare
+from triage.domain.snapshots import (
+    Account,
+    Difference,
+    DifferenceKind,
+    Match,
+    Snapshot,
+    SnapshotComparison,
+)
+from triage.settings.comparison import compare_snapshots
 from triage.settings.setting_changes import setting_changes
 
 from .built_notes import effect, item, notes, told
@@ -15,14 +22,16 @@ from .built_notes import effect, item, notes, told
 Taken = Callable[..., Snapshot]
 
 
-def compared(taken: Taken, before: str, after: str, *items: object, **more: object) -> Comparison:
+def compared(
+    taken: Taken, before: str, after: str, *items: object, **more: object
+) -> SnapshotComparison:
     old = taken(before)
     judged = notes(*items, **more)  # type: ignore[arg-type]
     rows = setting_changes(judged, range(len(judged.notes.releases)), old, "heron")
-    return compare(old, taken(after), (), (), rows)
+    return compare_snapshots(old, taken(after), (), (), rows)
 
 
-def named(found: Comparison, name: str) -> Difference:
+def named(found: SnapshotComparison, name: str) -> Difference:
     return next(d for d in found.differences if d.name == name)
 
 
@@ -64,7 +73,7 @@ def test_a_reset_of_everything_does_not_wave_a_flipped_failsafe_through(taken: T
 
 def test_announced_but_not_seen(taken: Taken) -> None:
     (one,) = compared(taken, "RTH altitude: 60 m", "RTH altitude: 60 m", RESET).differences
-    assert (one.outcome, one.account, one.asks) == (Outcome.SAME, Account.NOT_SEEN, False)
+    assert (one.outcome, one.account, one.asks) == (DifferenceKind.SAME, Account.NOT_SEEN, False)
 
 
 def test_offered_gone_removed_and_added(taken: Taken) -> None:
@@ -92,7 +101,7 @@ def test_what_the_notes_rename_is_followed_and_compared_by_value(taken: Taken) -
     )
     (one,) = found.differences
     assert (one.match, one.outcome, one.account) == (
-        Match.NOTES, Outcome.CHANGED, Account.UNANNOUNCED,
+        Match.NOTES, DifferenceKind.CHANGED, Account.UNANNOUNCED,
     )  # fmt: skip
 
 

@@ -2,16 +2,16 @@ from __future__ import annotations
 
 import pytest
 
-from triage.domain.snapshots import Entry
-from triage.settings.entries import check
+from triage.domain.snapshots import SettingEntry
+from triage.settings.entries import checked_entry
 from triage.settings.legal_limits import outside
 from triage.settings.pasted_text import Pair
 from triage.settings.setting_tables import field_of, fields, limits
 
 
 def rules(name: str, value: str) -> list[str]:
-    entry = check(Pair(name, value))
-    assert isinstance(entry, Entry)
+    entry = checked_entry(Pair(name, value))
+    assert isinstance(entry, SettingEntry)
     return [flag.rule for flag in outside(entry)]
 
 
@@ -43,8 +43,8 @@ def test_named_rules(name: str, value: str, flagged: list[str] | None) -> None:
 
 
 def test_a_flag_defers_to_the_local_rules() -> None:
-    entry = check(Pair("Maximum altitude", "500 ft"))
-    assert isinstance(entry, Entry)
+    entry = checked_entry(Pair("Maximum altitude", "500 ft"))
+    assert isinstance(entry, SettingEntry)
     first = outside(entry)[0].text
     assert first.startswith("500 ft is above 400 ft: check your local rules; 14 CFR 107.51")
 

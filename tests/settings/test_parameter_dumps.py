@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from triage.settings.entries import gather
+from triage.settings.entries import entries_from
 from triage.settings.parameter_dumps import from_dump, is_dump
 from triage.settings.read_settings import read_settings
 
@@ -40,7 +40,7 @@ def test_a_command_line_dump() -> None:
 
 def test_bare_numbers_of_a_dump_ask_for_no_unit() -> None:
     found = read_settings(DUMP.encode(), "dump.txt")
-    result = gather(found.pairs)
+    result = entries_from(found.pairs)
     assert not result.doubts
     delay = next(e for e in result.entries if e.name == "failsafe_delay")
     assert (delay.field, delay.value.unit) == ("signal-loss-delay", "")

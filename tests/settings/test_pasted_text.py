@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from triage.errors import SourceError
 from triage.reference.shipped import folder
-from triage.settings.entries import gather
+from triage.settings.entries import entries_from
 from triage.settings.exports import from_csv, from_json, from_toml
 from triage.settings.pasted_text import lines_in, pairs_in
 from triage.settings.read_settings import read_settings
@@ -136,7 +136,7 @@ def test_any_bytes_are_read_or_refused_in_one_line(data: bytes, name: str) -> No
 def test_any_text_is_read_or_refused_in_one_line(text: str, name: str) -> None:
     try:
         pairs = read_settings(text.encode("utf-8", "ignore"), name).pairs
-        assert gather(pairs)
+        assert entries_from(pairs)
     except SourceError as error:
         assert "\n" not in str(error)
 

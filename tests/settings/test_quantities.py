@@ -7,7 +7,7 @@ from scipy import constants
 
 from triage.domain.snapshots import Value, ValueKind
 from triage.settings.quantities import converted, in_unit, same_quantity
-from triage.settings.setting_tables import measures
+from triage.settings.setting_tables import units_of_measure
 from triage.settings.setting_values import read_value
 
 # NIST Special Publication 811 (2008), appendix B.8, exact factors; written from memory and held
@@ -47,14 +47,14 @@ def test_agrees_with_scipy(unit: str, to: str, si: float) -> None:
 def test_every_measure_is_a_unit_of_pint_and_of_its_dimension() -> None:
     registry: Any = pint.UnitRegistry()
     by_dimension: dict[str, set[str]] = {}
-    for measure in measures():
+    for measure in units_of_measure():
         found = str(registry.Quantity(1, measure.pint).dimensionality)
         by_dimension.setdefault(measure.dimension, set()).add(found)
     assert all(len(found) == 1 for found in by_dimension.values())
 
 
 def test_spellings_belong_to_one_measure_each() -> None:
-    spellings = [s for measure in measures() for s in measure.spellings]
+    spellings = [s for measure in units_of_measure() for s in measure.spellings]
     assert len(spellings) == len(set(spellings))
     assert all(s == s.casefold() for s in spellings)
 

@@ -11,7 +11,7 @@ from triage.errors import ConfigError, SourceError
 from triage.settings import screenshots
 from triage.settings.read_settings import read_settings
 from triage.settings.recording_session import Recording
-from triage.settings.screenshots import Piece, in_rows, read_picture
+from triage.settings.screenshots import TextPiece, in_rows, read_picture
 
 ROWS = [
     ("Return-to-home altitude", "60 m"),
@@ -41,10 +41,10 @@ def ocr() -> None:
 
 def test_pieces_on_one_height_are_a_row() -> None:
     pieces = [
-        Piece("60 m", 600, 12, 32),
-        Piece("Return altitude", 10, 10, 30),
-        Piece("Landing protection", 10, 60, 80),
-        Piece("Max distance: 400 m", 10, 110, 130),
+        TextPiece("60 m", 600, 12, 32),
+        TextPiece("Return altitude", 10, 10, 30),
+        TextPiece("Landing protection", 10, 60, 80),
+        TextPiece("Max distance: 400 m", 10, 110, 130),
     ]
     pairs, single = in_rows(pieces)
     assert [(p.name, p.value) for p in pairs] == [
@@ -83,6 +83,6 @@ def test_an_empty_picture_is_one_line(ocr: None) -> None:
 def test_without_the_extra_the_line_to_install_it_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
     screenshots._engine.cache_clear()
     monkeypatch.setitem(sys.modules, "rapidocr", None)
-    with pytest.raises(ConfigError, match=r"pip install 'triage\[screenshots\]'"):
+    with pytest.raises(ConfigError, match=r"pip install rapidocr onnxruntime"):
         read_picture(b"\x89PNG", "a.png")
     screenshots._engine.cache_clear()

@@ -9,7 +9,7 @@ from triage.domain.setting_changes import Do, Says, SettingRow
 from triage.domain.snapshots import Snapshot
 from triage.settings.setting_changes import setting_changes
 from triage.settings.setting_tables import care_of, fields
-from triage.settings.setting_values import shown
+from triage.settings.setting_values import value_words
 
 from .built_notes import effect, item, notes, told
 
@@ -32,7 +32,7 @@ def rows(taken: Taken, *items: object, own: str = OWN, **more: object) -> list[S
 
 
 def expected(row: SettingRow) -> list[str]:
-    return [shown(value) for value in row.expected]
+    return [value_words(value) for value in row.expected]
 
 
 def test_a_reset_to_a_value(taken: Taken) -> None:
@@ -42,7 +42,7 @@ def test_a_reset_to_a_value(taken: Taken) -> None:
              [effect("reset", "return-to-home altitude", after="100 m", line=12)]),
     )  # fmt: skip
     assert (row.name, row.do, expected(row)) == ("RTH altitude", Do.SET_AGAIN, ["100 m"])
-    assert row.own is not None and shown(row.own.value) == "60 m"
+    assert row.own is not None and value_words(row.own.value) == "60 m"
     assert (row.said[0].words, row.said[0].line, row.critical) == ("reset to 100 m", 12, True)
 
 

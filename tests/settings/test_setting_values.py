@@ -6,8 +6,8 @@ from hypothesis import strategies as st
 
 from triage.domain.snapshots import ValueKind
 from triage.reference.vocabulary import settings
-from triage.settings.setting_tables import field_of, fields, measures
-from triage.settings.setting_values import ValueFaultError, read_value, shown
+from triage.settings.setting_tables import field_of, fields, units_of_measure
+from triage.settings.setting_values import ValueFaultError, read_value, value_words
 
 
 @pytest.mark.parametrize(
@@ -49,7 +49,7 @@ def test_off(text: str) -> None:
 @pytest.mark.parametrize("text", ["Take-off place", "3840 x 2160, 30 fps", "Mode 2", "16:9"])
 def test_choices(text: str) -> None:
     value = read_value(text)
-    assert (value.kind, shown(value)) == (ValueKind.CHOICE, text)
+    assert (value.kind, value_words(value)) == (ValueKind.CHOICE, text)
 
 
 @pytest.mark.parametrize(
@@ -83,7 +83,7 @@ def test_a_limit_may_be_off_and_a_switch_may_be_a_digit() -> None:
 
 def test_fields_belong_to_the_vocabulary() -> None:
     known = {setting.id for setting in settings()}
-    dimensions = {measure.dimension for measure in measures()}
+    dimensions = {measure.dimension for measure in units_of_measure()}
     names = [name for field in fields() for name in (field.name, *field.names)]
     assert {field.setting for field in fields()} <= known
     assert {field.dimension for field in fields()} <= dimensions | {""}
@@ -98,11 +98,11 @@ def test_any_text_is_a_value_or_a_question(text: str) -> None:
         except ValueFaultError as fault:
             assert "?" in str(fault) or ";" in str(fault)
         else:
-            assert shown(value)
+            assert value_words(value)
 
 
 @given(st.decimals(min_value=0, max_value=4999, places=2), st.sampled_from(["m", "ft"]))
 def test_shown_is_read_back(number: Decimal, unit: str) -> None:
     value = read_value(f"{number} {unit}", field_of("rth-altitude"))
-    again = read_value(shown(value), field_of("rth-altitude"))
+    again = read_value(value_words(value), field_of("rth-altitude"))
     assert (again.number, again.unit) == (value.number, value.unit)

@@ -18,7 +18,7 @@ import pytest
 
 from triage.domain.update_run import Mark, Marked, Needs, Phase, Run, RunPlan, StepState
 from triage.errors import StoreError
-from triage.kit import load
+from triage.kit import load_kit
 from triage.update.run_log import all_runs, begin, finish, mark
 from triage.update.run_state import done, next_step
 
@@ -91,7 +91,10 @@ def told(reading: int) -> set[tuple[str, ...]]:
 def recorded() -> set[tuple[str, ...]]:
     """What is in the record, in the words in which it is acknowledged."""
     found: set[tuple[str, ...]] = set()
-    moved = {u.label: u.version for u in load().units} == {"heron": "3.6.0", "battery-1": "1.14"}
+    moved = {u.label: u.version for u in load_kit().units} == {
+        "heron": "3.6.0",
+        "battery-1": "1.14",
+    }
     for run in all_runs():
         found.add(("begun", run.id))
         if run.phase is Phase.CLOSED and moved:

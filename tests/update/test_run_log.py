@@ -9,9 +9,9 @@ import pytest
 from triage.domain.snapshots import Snapshot
 from triage.domain.update_run import Mark, Marked, Phase, Run, RunPlan, StepState, Summary
 from triage.errors import StoreError
-from triage.kit import load
+from triage.kit import load_kit
 from triage.kit.kit_file import set_unit
-from triage.settings.snapshots import keep
+from triage.settings.snapshots import keep_snapshot
 from triage.update.run_log import (
     begin,
     finish,
@@ -40,13 +40,13 @@ def do(step: str, at: dt.datetime = NOON, version: str = "") -> Run:
 
 def carry(plan: RunPlan, taken: Taken) -> None:
     """A whole run, days long."""
-    keep(taken("RTH altitude: 60 m", at=NOON - dt.timedelta(days=1)))
+    keep_snapshot(taken("RTH altitude: 60 m", at=NOON - dt.timedelta(days=1)))
     begin(plan, NOON)
     do("charge")
     do("settings-heron")
     do("version-heron", version="3.6.0")
     do("rotate-battery-1", at=LATER, version="1.14")
-    keep(taken("RTH altitude: 30 m", at=LATER))
+    keep_snapshot(taken("RTH altitude: 30 m", at=LATER))
     do("compare-heron", at=LATER)
     do("hover", at=LATER)
 
@@ -65,7 +65,7 @@ def test_a_run_of_days_ends_in_the_kit_with_its_comments(
     kept: list[Summary] = []
     summary = finish("", LATER, kept.append)
     assert kept == [summary]
-    assert [unit.version for unit in load().units] == ["3.6.0", "1.14"]
+    assert [unit.version for unit in load_kit().units] == ["3.6.0", "1.14"]
     assert "# read on Monday" in (home / "kit.toml").read_text()
     assert summary.snapshots == (1, 2)
     assert (summary.finished - summary.started).days == 3
@@ -106,7 +106,7 @@ def test_a_run_that_is_over_is_handed_over_again_and_leaves_the_kit(
     finish("", LATER, kept.append)
     set_unit(None, "heron", version="3.7.0")  # since then
     finish("1", LATER + dt.timedelta(days=9), kept.append)
-    assert kept[0] == kept[1] and load().units[0].version == "3.7.0"
+    assert kept[0] == kept[1] and load_kit().units[0].version == "3.7.0"
 
 
 def test_a_kit_that_does_not_hold_leaves_the_run_to_be_finished(
@@ -119,7 +119,7 @@ def test_a_kit_that_does_not_hold_leaves_the_run_to_be_finished(
         finish("", LATER, lambda summary: None)
     (home / "kit.toml").write_text(text)
     finish("", LATER, lambda summary: None)
-    assert load().units[0].version == "3.6.0"
+    assert load_kit().units[0].version == "3.6.0"
 
 
 def test_abandoning_writes_only_what_was_read_back(home: Path, plan: RunPlan) -> None:
@@ -128,7 +128,7 @@ def test_abandoning_writes_only_what_was_read_back(home: Path, plan: RunPlan) ->
     mark("", "2", lambda run, step: skipped(run, step, NOON, "no app"))
     do("3", version="3.6.0")
     summary = finish("", NOON, lambda summary: None, abandoned="battery-1 is at the lake")
-    assert [unit.version for unit in load().units] == ["3.6.0", "1.9"]
+    assert [unit.version for unit in load_kit().units] == ["3.6.0", "1.9"]
     assert len(summary.left) == 3
 
 
@@ -139,28 +139,30 @@ def test_a_version_that_did_not_take_is_written_as_read(home: Path, plan: RunPla
     do("3", version="3.5.1")
     assert "did not take" in reminder()
     finish("", NOON, lambda summary: None, abandoned="stays at 3.5.1")
-    assert load().units[0].version == "3.5.1"
+    assert load_kit().units[0].version == "3.5.1"
 
 
 def test_which_snapshot_stands_for_before_and_after(
     home: Path, plan: RunPlan, taken: Taken
 ) -> None:
-    keep(taken("Expo: 0.1", at=NOON - dt.timedelta(days=30)))  # too old
+    keep_snapshot(taken("Expo: 0.1", at=NOON - dt.timedelta(days=30)))  # too old
     begin(plan, NOON)
     run = run_called()
     before, after = step_of(run, "2"), step_of(run, "5")
     assert snapshot_for(run, before) is None
-    keep(taken("Expo: 0.3", at=NOON - dt.timedelta(days=2)))
-    keep(taken("Expo: 0.4", unit="visor", at=NOON))
+    keep_snapshot(taken("Expo: 0.3", at=NOON - dt.timedelta(days=2)))
+    keep_snapshot(taken("Expo: 0.4", unit="visor", at=NOON))
     assert snapshot_for(run, before) == 2
     do("1")
     do("2")
     do("3", at=LATER, version="3.6.0")
-    keep(taken("Expo: 0.5", at=LATER - dt.timedelta(hours=1)))  # before its version was read back
+    keep_snapshot(
+        taken("Expo: 0.5", at=LATER - dt.timedelta(hours=1))
+    )  # before its version was read back
     run = run_called()
     assert snapshot_for(run, after) is None
     assert snapshots_of(run, step_of(run, "5")) is None
-    keep(taken("Expo: 0.5", at=LATER + dt.timedelta(hours=1)))
+    keep_snapshot(taken("Expo: 0.5", at=LATER + dt.timedelta(hours=1)))
     pair = snapshots_of(run, step_of(run, "5"))
     assert pair is not None
     assert [k.number for k in pair] == [2, 5]

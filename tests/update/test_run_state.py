@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from triage.domain.update_run import Event, Mark, Marked, Phase, Run, RunPlan, Started, State
+from triage.domain.update_run import Event, Mark, Marked, Phase, Run, RunPlan, Started, StepStatus
 from triage.errors import StoreError
 from triage.update.run_state import (
     blocked_by,
@@ -83,7 +83,7 @@ def test_a_version_that_did_not_take_keeps_the_run_open(carried: Carried) -> Non
     carried.done("2", snapshot=1)
     made = carried.done("3", version="3.4.2")
     assert (made.mark, made.note) == (Mark.FAILED, "shows 3.4.2, not 3.6.0: it did not take")
-    assert step_of(carried.run, "3").state is State.FAILED
+    assert step_of(carried.run, "3").state is StepStatus.FAILED
     assert "the version of heron did not take" in reminder_of([carried.run])
     with pytest.raises(StoreError, match="run 1 is not finished: the version of heron"):
         closing(carried.run, NOON)
@@ -171,7 +171,7 @@ def test_reasons_and_repeats(carried: Carried) -> None:
     with pytest.raises(StoreError, match="step 1 is done"):
         carried.skipped("1")
     carried.events.append(reopened(carried.run, step_of(carried.run, "1"), NOON, "drained"))
-    assert step_of(carried.run, "1").state is State.OPEN
+    assert step_of(carried.run, "1").state is StepStatus.OPEN
     assert len(step_of(carried.run, "1").marks) == 2
 
 
@@ -228,5 +228,5 @@ def test_any_order_of_deeds_leaves_a_run_that_adds_up(
     assert sum(len(step.marks) for step in run.steps) == len(carried.events) - 1
     assert (next_step(run) is None) == (not run.left)
     for step in run.steps:
-        if step.state is State.DONE and step.step.owed and step.last:
+        if step.state is StepStatus.DONE and step.step.owed and step.last:
             assert step.last.version in ("3.6.0", "1.14") or step.last.version > step.step.target

@@ -11,7 +11,7 @@ from triage.domain.kit import Job, Kit, Move, Plan, Unit, Unmet
 from triage.domain.notes import Comparison, Place, Requirement
 from triage.domain.update_run import Needs, Stage, Step
 from triage.settings.setting_tables import limits
-from triage.update.run_steps import Case, steps_for
+from triage.update.run_steps import RunBasis, steps_for
 from triage.update.update_tables import calibrations, steps
 
 PLACE = Place(start=0, end=1, line=7, end_line=7)
@@ -59,7 +59,7 @@ def made(
     moves: tuple[Move, ...] = MOVES, told: tuple[Told, ...] = (), **plan: object
 ) -> list[Step]:
     advice = advised(told)
-    case = Case(
+    case = RunBasis(
         "Quillmere Heron 2 3.6.0",
         advice,
         Plan(unit="heron", release=0, moves=moves, **plan),
@@ -118,7 +118,7 @@ def test_the_way_that_fits() -> None:
     def way(kit: Kit) -> str:
         advice = advised()
         plan = Plan(unit="heron", release=0, moves=MOVES)
-        found = steps_for(Case("x", advice, plan, kit, presets()["balanced"].policy))
+        found = steps_for(RunBasis("x", advice, plan, kit, presets()["balanced"].policy))
         return called(list(found), "update-heron-3.6.0").details[0].text
 
     assert way(KIT).startswith("Over the air")

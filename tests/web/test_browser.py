@@ -12,7 +12,7 @@ import pytest
 
 from triage.journal.store import open_journal
 from triage.reference.shipped import folder
-from triage.reports import read
+from triage.reports import read_reports
 from triage.update.run_log import all_runs
 
 from .browsing import AXE, CHROMIUM, FLAGS, violations
@@ -105,13 +105,13 @@ def test_the_whole_job(page: Page) -> None:
     assert "settled by you" in page.locator("#item-2").inner_text()
 
     page.get_by_role("link", name="Answer", exact=True).click()
-    before = len(read().reports)
+    before = len(read_reports().reports)
     form = page.locator("#reports")
     form.get_by_label("clean: flown without trouble").check()
     form.get_by_label("How many users").fill("3")
     form.get_by_role("button").click()
     page.wait_for_url("**#reports")
-    assert len(read().reports) == before + 1
+    assert len(read_reports().reports) == before + 1
 
     page.get_by_label("Why (needed").fill("The frost comes first")
     page.get_by_role("button", name="Keep in the journal").click()

@@ -14,10 +14,10 @@ from triage.advice.strictness import between
 from triage.app.read import Engine
 from triage.classify.corrections import corrections
 from triage.journal.store import open_journal
-from triage.reports import read
+from triage.reports import read_reports
 from triage.update.run_log import all_runs
 from triage.web import documents
-from triage.web.desk import Choice, Desk
+from triage.web.desk import Desk, PageChoice
 
 from .conftest import DAY, Paste
 
@@ -101,14 +101,14 @@ def test_steps_worked_out_ahead_are_those_asked_for(
     desk = Desk(lambda: DAY, foresees=True)
     desk.__dict__["engine"] = machine
     key = desk.documents.add(demo_notes.encode(), "paste").key
-    desk.foresee(desk.answer(key, Choice("balanced")))
+    desk.foresee(desk.answer(key, PageChoice("balanced")))
     for thread in threading.enumerate():
         if thread.daemon and "work" in thread.name:
             thread.join(30)
     base = paste(demo_notes)
     assert base.endswith(key)
     for step in (0, 9, 20):
-        found = desk.answer(key, Choice("between", step)).advice.units[0].assessment
+        found = desk.answer(key, PageChoice("between", step)).advice.units[0].assessment
         assert found.policy == between(step).name
         page = client.get(f"{base}?policy=between&step={step}").text
         assert str(escape(found.headline)) in page
@@ -192,12 +192,12 @@ def test_a_report_is_added_and_counts(client: TestClient, paste: Paste, demo_not
         assert found
         return float(found[1])
 
-    before, sum_before = len(read().reports), counted()
+    before, sum_before = len(read_reports().reports), counted()
     form = {"notes": base.split("/")[2], "release": "0", "seen": "clean", "users": "40"}
     form |= {"words": "Forty of us, no trouble.", "where": "club", "query": STRICT}
     sent = client.post("/reports", data=form)
     assert sent.headers["location"] == f"{base}{STRICT}#reports"
-    assert len(read().reports) == before + 1 and read().reports[-1].unit
+    assert len(read_reports().reports) == before + 1 and read_reports().reports[-1].unit
     assert "Forty of us" in client.get("/reports").text
     assert counted() == sum_before + 40 * 0.5  # the weight of a clean report there
 
@@ -271,7 +271,7 @@ def test_an_update_run_from_begin_to_end(client: TestClient, paste: Paste, demo_
 def test_two_tabs_lose_nothing(client: TestClient, paste: Paste, demo_notes: str) -> None:
     """Reports, corrections and marks sent at the same time are all kept."""
     base, other = paste(demo_notes), paste("Release 9.1\n- Fixed the gimbal.\n")
-    before = len(read().reports)
+    before = len(read_reports().reports)
 
     def tab(n: int) -> None:
         form = {"version": f"9.{n}", "seen": "clean", "users": "1", "words": f"tab {n}"}
@@ -285,7 +285,7 @@ def test_two_tabs_lose_nothing(client: TestClient, paste: Paste, demo_notes: str
         one.start()
     for one in tabs:
         one.join()
-    assert len(read().reports) == before + 8 and len(corrections()) == 8
+    assert len(read_reports().reports) == before + 8 and len(corrections()) == 8
     assert "gimbal" in client.get(other + "/items").text
 
 

@@ -19,22 +19,22 @@ if TYPE_CHECKING:
     from triage.advice.tables import PriorTable
 
 
-class Prepared(NamedTuple):
+class PreparedMoves(NamedTuple):
     """What no policy, report or day changes: the scope, and the moves open to each unit."""
 
     scope: Scope
     moves: tuple[tuple[Candidate, ...], ...]
 
 
-def prepare(judged: JudgedNotes, kit: Kit, unit: str = "") -> Prepared:
+def prepare_moves(judged: JudgedNotes, kit: Kit, unit: str = "") -> PreparedMoves:
     """The part of `advise` that can be kept from one policy to the next."""
     scope = candidates(judged.notes, kit, unit)
-    return Prepared(scope, tuple(candidates_of(judged, scope, one) for one in scope.units))
+    return PreparedMoves(scope, tuple(candidates_of(judged, scope, one) for one in scope.units))
 
 
-def advise(judged: JudgedNotes, inputs: Inputs, prepared: Prepared | None = None) -> Advice:
+def advise(judged: JudgedNotes, inputs: Inputs, prepared: PreparedMoves | None = None) -> Advice:
     """The advice for each unit of the kit that the document concerns; same inputs, same bytes."""
-    scope, every = prepared or prepare(judged, inputs.kit, inputs.unit)
+    scope, every = prepared or prepare_moves(judged, inputs.kit, inputs.unit)
     prior = _prior(inputs)
     units = []
     for unit, moves in zip(scope.units, every, strict=True):

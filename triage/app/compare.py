@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from triage.advice import presets
-from triage.app.assess import advise, prepare
+from triage.app.assess import advise, prepare_moves
 from triage.domain.advice import Assessment
 from triage.domain.answer import Inputs
 from triage.domain.judged import JudgedNotes
@@ -21,7 +21,7 @@ def compare_policies(
     own = inputs.policy
     if own not in policies.values():
         policies[own.name if own.name not in policies else "own"] = own
-    prepared = prepare(judged, inputs.kit, inputs.unit)
+    prepared = prepare_moves(judged, inputs.kit, inputs.unit)
     found = {
         name: advise(judged, inputs._replace(policy=policy), prepared).units
         for name, policy in policies.items()

@@ -7,8 +7,8 @@ from collections.abc import Mapping
 
 from triage.app.environment import pilot
 from triage.domain.answer import Advice, Inputs
-from triage.domain.journal import Entry
-from triage.journal.record_decision import Choice, keep
+from triage.domain.journal import JournalEntry
+from triage.journal.record_decision import Choice, record_decision
 from triage.journal.store import open_journal
 
 
@@ -22,7 +22,7 @@ def decide(
     due: dt.date | None = None,
     by: str | None = None,
     journal: str | None = None,
-) -> tuple[Entry, str]:
+) -> tuple[JournalEntry, str]:
     """The entry written, and a remark on a fault that lost no entry, '' when there is none.
 
     `apart` names units decided otherwise than the rest, `due` the day of the review, `by` the
@@ -30,5 +30,5 @@ def decide(
     """
     store = open_journal(journal, create=True)
     who = pilot(by, shared=store.shared)
-    entry = keep(store, advice, inputs, choice, reason, apart=apart, due=due, pilot=who)
+    entry = record_decision(store, advice, inputs, choice, reason, apart=apart, due=due, pilot=who)
     return entry, store.remark

@@ -15,10 +15,10 @@ from triage.domain.kit import Kit
 from triage.domain.notes import Notes
 from triage.domain.policy import Policy
 from triage.domain.reports import FieldReport, ReportGroup
-from triage.kit import load
-from triage.reports import evidence_for, grouped, read
+from triage.kit import load_kit
+from triage.reports import evidence_for, grouped, read_reports
 from triage.reports.evidence import is_about
-from triage.reports.report_store import path_of
+from triage.reports.report_store import reports_path
 from triage.settings.snapshots import last_recorded
 from triage.storage.user_folder import stamp_of
 
@@ -42,7 +42,7 @@ class Wanted(NamedTuple):
 
 def gather(notes: Notes, data: bytes, wanted: Wanted) -> Inputs:
     """Kit, policy, field reports, recorded settings and own priors for an advice on `notes`."""
-    kit = load(wanted.kit)
+    kit = load_kit(wanted.kit)
     found = field_reports(wanted.reports)
     flights, record = _own_priors(wanted.journal) if wanted.own_priors else ({}, {})
     return Inputs(
@@ -70,7 +70,7 @@ class FieldReports(NamedTuple):
 
 def field_reports(path: Path | None = None) -> FieldReports:
     """The field reports recorded, read anew when the record has changed."""
-    file = path_of(path)
+    file = reports_path(path)
     return _grouped(file, stamp_of(file))
 
 
@@ -84,7 +84,7 @@ _TORN = "the last field report was not written to its end and is left out"
 
 @lru_cache(maxsize=4)
 def _grouped(file: Path, stamp: object) -> FieldReports:
-    found = read(file)
+    found = read_reports(file)
     return FieldReports(found.reports, tuple(grouped(found.reports)), found.torn)
 
 

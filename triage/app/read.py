@@ -68,17 +68,19 @@ def item_called(judged: JudgedNotes, ref: str) -> JudgedItem:
     return found
 
 
-def settle(judged: JudgedNotes, item: JudgedItem, kinds: Collection[Kind], engine: Engine) -> None:
+def settle_item(
+    judged: JudgedNotes, item: JudgedItem, kinds: Collection[Kind], engine: Engine
+) -> None:
     """Record the kinds of an item as the operator states them; in effect at once."""
     from triage.classify import corrections
     from triage.classify.judge import unit_of
 
     unit = unit_of(judged.notes.releases[item.release], engine.recogniser)
     heading = corrections.heading_of(item.item)
-    corrections.settle(item.item.text, heading, tuple(kinds), unit=unit)
+    corrections.keep_correction(item.item.text, heading, tuple(kinds), unit=unit)
 
 
-def explained(
+def explain_item(
     judged: JudgedNotes, item: JudgedItem, engine: Engine
 ) -> dict[Kind, tuple[Moved, ...]]:
     """Which words moved each kind of an item."""

@@ -12,13 +12,13 @@ from triage.reports import report_store
 from triage.reports.stated_report import Draft, resolved
 
 
-def add(draft: Draft, on: dt.date | None = None) -> tuple[ReportGroup, str]:
+def record_report(draft: Draft, on: dt.date | None = None) -> tuple[ReportGroup, str]:
     """Record a report, on the day `on`, else today.
 
     Returns the group it counts with, and a torn line that was set aside for it, '' for none.
     """
     made = resolved(draft, on or today())
-    torn = report_store.add(made)
+    torn = report_store.add_report(made)
     groups = field_reports().groups
     return next(group for group in reversed(groups) if made in group.reports), torn
 

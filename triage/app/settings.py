@@ -9,52 +9,59 @@ from triage.app.environment import now
 from triage.domain.judged import JudgedNotes
 from triage.domain.kit import Kit
 from triage.domain.setting_changes import SettingRow
-from triage.domain.snapshots import Comparison, Foretold, Origin
+from triage.domain.snapshots import Foretold, Origin, SnapshotComparison
 from triage.errors import ConfigError, StoreError
-from triage.kit import installed, load
+from triage.kit import installed, load_kit
 from triage.kit.applicability import candidates
 from triage.kit.versions import order
 from triage.settings.announced_changes import foretold
-from triage.settings.comparison import compare
-from triage.settings.entries import Answer, Doubt, check
+from triage.settings.comparison import compare_snapshots
+from triage.settings.entries import AnswerKind, Doubt, checked_entry
 from triage.settings.pasted_text import Pair
 from triage.settings.read_settings import read_settings
 from triage.settings.recording_session import Recording, refused
 from triage.settings.setting_changes import setting_changes
 from triage.settings.setting_names import plain, rank
-from triage.settings.snapshots import Kept, all_kept, correct, kept, last_kept, renamed
+from triage.settings.snapshots import (
+    NumberedSnapshot,
+    all_kept,
+    correct,
+    last_kept,
+    renamed_settings,
+    snapshot_numbered,
+)
 from triage.update.run_log import all_runs, read_back
 
 
 def recording(unit: str, kit: Path | None = None) -> Recording:
     """A session for a unit of the kit, at the version last read back, else the installed one."""
-    owned = load(kit)
+    owned = load_kit(kit)
     label = _label(owned, unit)
     own = next(u for u in owned.units if u.label == label)
     return Recording(label, read_back(label) or installed(owned, own)[0])
 
 
-def keep(session: Recording, origin: Origin) -> Kept:
+def keep_recording(session: Recording, origin: Origin) -> NumberedSnapshot:
     """The snapshot that a session ends with."""
     return session.keep(origin, now())
 
 
-def record_pasted(unit: str, pasted: str) -> Kept:
+def record_pasted(unit: str, pasted: str) -> NumberedSnapshot:
     """A snapshot from pasted text alone; ConfigError where a line would need an answer."""
     session = recording(unit)
     found = read_settings(pasted.encode("utf-8", "replace"), "the settings", pasted=True)
-    doubts = [d for d in session.read(found) if d.entry is None or d.answer is not Answer.VALUE]
+    doubts = [d for d in session.read(found) if d.entry is None or d.answer is not AnswerKind.VALUE]
     if doubts:
         raise refused(doubts, "the settings")
     if odd := session.strange():
         raise ConfigError(odd, mend="paste those of the right unit")
-    return keep(session, found.origin)
+    return keep_recording(session, found.origin)
 
 
-def two_snapshots(first: str, second: str = "") -> tuple[Kept, Kept]:
+def two_snapshots(first: str, second: str = "") -> tuple[NumberedSnapshot, NumberedSnapshot]:
     """The snapshots of two numbers, or the last two of a unit."""
     if first.isdecimal() and second.isdecimal():
-        return kept(int(first)), kept(int(second))
+        return snapshot_numbered(int(first)), snapshot_numbered(int(second))
     if second:
         raise StoreError(
             f"'{second}' is no number", mend="name a unit, or two numbers of snapshots"
@@ -76,7 +83,7 @@ def announced(unit: str, notes: JudgedNotes | None = None) -> tuple[Foretold, ..
     return about[-1].plan.foretold if about else ()
 
 
-def touching(before: Kept, notes: JudgedNotes | None = None) -> tuple[SettingRow, ...]:
+def touching(before: NumberedSnapshot, notes: JudgedNotes | None = None) -> tuple[SettingRow, ...]:
     """What the notes do to the settings of a snapshot; without notes, those of the last run."""
     unit = before.snapshot.unit
     if notes is not None:
@@ -91,7 +98,7 @@ def touched(notes: JudgedNotes, unit: str, kit: Path | None = None) -> tuple[Set
 
     All releases after the installed one count together.
     """
-    owned = load(kit)
+    owned = load_kit(kit)
     label = _label(owned, unit)
     scopes = (candidates(notes.notes, owned), candidates(notes.notes, owned, label))
     offers = next((u.offers for s in scopes for u in s.units if label in u.labels and u.offers), ())
@@ -103,9 +110,9 @@ def touched(notes: JudgedNotes, unit: str, kit: Path | None = None) -> tuple[Set
 
 def corrected(
     number: int, values: Sequence[str], drop: Sequence[str] = (), reason: str = ""
-) -> Kept:
+) -> NumberedSnapshot:
     """A snapshot with some values put right, others dropped; ConfigError where one cannot stand."""
-    old = kept(number).snapshot
+    old = snapshot_numbered(number).snapshot
     entries = {plain(e.name): e for e in old.entries}
     for name in drop:
         if entries.pop(plain(name), None) is None:
@@ -113,7 +120,7 @@ def corrected(
             raise ConfigError(f"snapshot {number} holds no '{name}'", mend=f"it holds {known}")
     for text in values:
         name, _, value = text.partition("=")
-        result = check(Pair(name.strip(), value.strip()))
+        result = checked_entry(Pair(name.strip(), value.strip()))
         if isinstance(result, Doubt):
             raise ConfigError(f"{result.name}: {result.question}", mend="write 'name=value'")
         entries[plain(result.name)] = result
@@ -122,10 +129,13 @@ def corrected(
 
 
 def compared(
-    before: Kept, after: Kept, told: tuple[Foretold, ...], rows: Sequence[SettingRow] = ()
-) -> Comparison:
+    before: NumberedSnapshot,
+    after: NumberedSnapshot,
+    told: tuple[Foretold, ...],
+    rows: Sequence[SettingRow] = (),
+) -> SnapshotComparison:
     """Two snapshots side by side, with what the operator said about renamed settings."""
-    return compare(before.snapshot, after.snapshot, told, renamed(), rows)
+    return compare_snapshots(before.snapshot, after.snapshot, told, renamed_settings(), rows)
 
 
 def _oldest_first(notes: JudgedNotes, installed: str) -> list[int]:

@@ -12,7 +12,7 @@ from triage.training.corpus import corpus_digest, read_corpus
 from triage.training.metrics import Report
 
 
-class Fitted(NamedTuple):
+class FittedFile(NamedTuple):
     """A model file written: how many items it was fitted to, and its SHA-256."""
 
     path: Path
@@ -20,7 +20,7 @@ class Fitted(NamedTuple):
     digest: str
 
 
-def train(corpus: Path | None = None, out: Path | None = None) -> Fitted:
+def train_model(corpus: Path | None = None, out: Path | None = None) -> FittedFile:
     """Fit the model of words; the same corpora and libraries give the same bytes."""
     from triage.classify.model_file import NAME, save
     from triage.classify.recogniser import Recogniser
@@ -29,7 +29,7 @@ def train(corpus: Path | None = None, out: Path | None = None) -> Fitted:
     items = read_corpus(corpus)
     path = (out or folder("models")) / NAME
     digest = save(trained(items, Recogniser(), corpus_sha256=corpus_digest(corpus)), path)
-    return Fitted(path, len(items), digest)
+    return FittedFile(path, len(items), digest)
 
 
 def train_own(
@@ -38,7 +38,7 @@ def train_own(
     *,
     accept_loss: bool = False,
     tell: Callable[[tuple[Report, Report]], None],
-) -> Fitted:
+) -> FittedFile:
     """Fit with the operator's corrections; `tell` gets the measures before and after.
 
     ConfigError without corrections, and where the shipped items would be read worse.
@@ -62,19 +62,19 @@ def train_own(
         )
     place = out or home()
     make_folder(place)
-    return Fitted(place / NAME, len(settled), save(result.artefact, place / NAME))
+    return FittedFile(place / NAME, len(settled), save(result.artefact, place / NAME))
 
 
-def fit_encoder(
+def fit_encoder_file(
     corpus: Path | None = None, out: Path | None = None, *, tell: Callable[[str], None]
-) -> Fitted:
+) -> FittedFile:
     """Fit the encoder (PyTorch, under an hour); `tell` gets a line now and then."""
     from triage.classify.encoder_file import NAME, save
     from triage.training.fine_tuning import fit_encoder as fitted
 
     fit = fitted(read_corpus(corpus), corpus_sha256=corpus_digest(corpus), tell=tell)
     path = (out or folder("models")) / NAME
-    return Fitted(path, fit[0].items, save(*fit, path))
+    return FittedFile(path, fit[0].items, save(*fit, path))
 
 
 def measure(corpus: Path | None = None, labelled: Path | None = None) -> tuple[Report, ...]:

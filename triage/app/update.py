@@ -20,7 +20,7 @@ class Ready(NamedTuple):
     against: str
 
 
-class Closed(NamedTuple):
+class ClosedRun(NamedTuple):
     """A run that is over; `entry` is its journal entry, None where it could not be written.
 
     `remark` tells of a fault that lost nothing.
@@ -40,19 +40,19 @@ def ready(advice: Advice, inputs: Inputs, unit: str = "") -> Ready:
     return Ready(plan, against(advice.judged, plan, advice.units))
 
 
-def begin(found: Ready) -> Run:
+def begin_run(found: Ready) -> Run:
     """Begin the run now."""
     return run_log.begin(found.plan, now(), against=bool(found.against))
 
 
-def close(
+def close_run(
     run: str,
     *,
     abandoned: str | None = None,
     kit: Path | None = None,
     by: str | None = None,
     journal: str | None = None,
-) -> Closed:
+) -> ClosedRun:
     """Close a run, or write the journal entry that one lacks.
 
     A journal that cannot be written holds no run open.
@@ -73,4 +73,4 @@ def close(
             missing = str(error)
 
     summary = run_log.finish(run, now(), keep, kit=kit, abandoned=abandoned)
-    return Closed(summary, entry, remark, missing)
+    return ClosedRun(summary, entry, remark, missing)

@@ -20,9 +20,9 @@ from triage.notes import read
 from triage.reports.evidence import is_about
 from triage.watch.watch_intervals import next_check
 from triage.watch.watch_store import data_of, drop, watched
-from triage.watch.watch_store import keep as store
+from triage.watch.watch_store import store_watched as store
 
-__all__ = ["drop", "keep", "reassess", "watched"]
+__all__ = ["drop", "reassess", "watch_notes", "watched"]
 
 _ORDER = {Verdict.UPDATE: 0, Verdict.WAIT: 1, None: 2}
 
@@ -51,7 +51,7 @@ def reassess(
     return tuple(sorted(rows, key=lambda w: (_ORDER[w.verdict], w.next_check or dt.date.max)))
 
 
-def keep(
+def watch_notes(
     data: bytes,
     name: str,
     *,

@@ -12,7 +12,7 @@ from pydantic import TypeAdapter
 
 from triage.classify.judge import Settled
 from triage.domain.corpus import CorpusItem
-from triage.domain.corrections import Correction
+from triage.domain.corrections import ItemCorrection
 from triage.domain.kinds import Kind
 from triage.domain.notes import Item
 from triage.storage.record_log import Log
@@ -22,18 +22,18 @@ NAME = "corrections.jsonl"
 DOCUMENT = "corrections"  # the name under which they join a corpus
 
 
-def corrections(path: Path | None = None) -> tuple[Correction, ...]:
+def corrections(path: Path | None = None) -> tuple[ItemCorrection, ...]:
     """The corrections in force: the last word on each item, in the order first settled."""
     last = {_key(c.text, c.heading): c for c in _log(path).read()}
     return tuple(last.values())
 
 
-def settle(
+def keep_correction(
     text: str, heading: str, kinds: Sequence[Kind], *, unit: str = "", path: Path | None = None
-) -> Correction:
+) -> ItemCorrection:
     """Keep that the item is of these kinds and no others; it is on the disk on return."""
     ordered = tuple(kind for kind in Kind if kind in kinds)
-    correction = Correction(text=text, heading=heading, unit=unit, kinds=ordered)
+    correction = ItemCorrection(text=text, heading=heading, unit=unit, kinds=ordered)
     _log(path).append(correction)
     return correction
 
@@ -49,7 +49,7 @@ def heading_of(item: Item) -> str:
     return " / ".join(item.heading)
 
 
-def as_items(settled: Sequence[Correction]) -> tuple[CorpusItem, ...]:
+def as_items(settled: Sequence[ItemCorrection]) -> tuple[CorpusItem, ...]:
     """Corrections as corpus items of one document."""
     return tuple(
         CorpusItem(
@@ -65,8 +65,8 @@ def as_items(settled: Sequence[Correction]) -> tuple[CorpusItem, ...]:
     )
 
 
-def _log(path: Path | None) -> Log[Correction]:
-    return Log(path or user_file(NAME), TypeAdapter(Correction), "correction")
+def _log(path: Path | None) -> Log[ItemCorrection]:
+    return Log(path or user_file(NAME), TypeAdapter(ItemCorrection), "correction")
 
 
 def _key(text: str, heading: str) -> tuple[str, str]:

@@ -24,7 +24,7 @@ from triage.render.output import Output, rendered
 
 
 class Decision(StrEnum):
-    """What the operator does about the advice."""
+    """The operator's decision on the advice."""
 
     FOLLOW = "follow"
     UPDATE = "update"
@@ -41,17 +41,20 @@ def assess(
     own_priors: OwnPriorsOption = False,
     explain: Annotated[
         str | None,
-        typer.Option("--explain", metavar="ITEM", help="Show which words decided about an item."),
+        typer.Option("--explain", metavar="ITEM", help="Show which words decided what an item is."),
     ] = None,
-    output: Annotated[Output, typer.Option("--output", help="Form of the answer.")] = Output.TEXT,
+    output: Annotated[Output, typer.Option("--output", help="Output format.")] = Output.TEXT,
     json: Annotated[bool, typer.Option("--json", help="Same as --output json.")] = False,
     brief: Annotated[bool, typer.Option("--brief", help="Only the note, without items.")] = False,
     keep: Annotated[
-        Decision | None, typer.Option("--keep", help="Record this in the journal, and what you do.")
+        Decision | None,
+        typer.Option("--keep", help="Record the advice and this decision in the journal."),
     ] = None,
-    reason: Annotated[str, typer.Option("--reason", help="Why; needed to overrule.")] = "",
+    reason: Annotated[
+        str, typer.Option("--reason", help="Your reason; required when you overrule the advice.")
+    ] = "",
     watch: Annotated[
-        bool, typer.Option("--watch", help="Put the notes under watch; see: triage watch.")
+        bool, typer.Option("--watch", help="Watch these notes; see: triage watch.")
     ] = False,
 ) -> None:
     """Read release notes and recommend: update now, or wait and watch."""
@@ -77,7 +80,7 @@ def assess(
             warn(remark)
         warn(f"kept in the journal as entry {entry.seq}")
     if watch:
-        from triage.app.watch import keep as under_watch
+        from triage.app.watch import watch_notes as under_watch
 
         source = read.notes.source
         warn(under_watch(inputs.data, source.name, format=source.format, unit=unit, day=inputs.day))

@@ -49,9 +49,9 @@ def items(
         say(explained(read, explain, machine))
     elif json:
         from triage import __version__
-        from triage.render.json import Answer
+        from triage.render.json import AnswerRecord
 
-        say(Answer(tool_version=__version__, judged=read).model_dump_json(indent=2) + "\n")
+        say(AnswerRecord(tool_version=__version__, judged=read).model_dump_json(indent=2) + "\n")
     else:
         from triage.render.items import by_release
         from triage.render.text import to_text
@@ -61,7 +61,7 @@ def items(
 
 def explained(read: JudgedNotes, ref: str, machine: Engine) -> str:
     """Which words moved each kind of one item, as terminal text."""
-    from triage.app.read import explained as moved
+    from triage.app.read import explain_item as moved
     from triage.app.read import item_called
     from triage.render.explanation import explanation
     from triage.render.text import to_text

@@ -55,16 +55,16 @@ def show(
 ) -> None:
     """Show a decision with everything written about it since, update runs with it."""
     from triage.app.journal import with_later
-    from triage.domain.journal import Kept
-    from triage.render.journal import shown
+    from triage.domain.journal import RecordedDecision
+    from triage.render.journal import decision_shown
 
     store = opened(journal)
     decision, *later = with_later(store, entry)
     kept = decision.record.payload
-    if notes and isinstance(kept, Kept):
+    if notes and isinstance(kept, RecordedDecision):
         say(store.attachment(kept.notes.sha256).decode("utf-8", "replace"))
         return
-    say_entries((decision, *later), json) if json else say_outline(shown(decision, later))
+    say_entries((decision, *later), json) if json else say_outline(decision_shown(decision, later))
 
 
 def search(
@@ -94,7 +94,7 @@ def due(
     """List reviews by date, and put them into a calendar."""
     from triage.app.environment import day_named
     from triage.app.journal import kept_of
-    from triage.render.journal import due as outline
+    from triage.render.journal import reviews_shown as outline
 
     on, store = day(today), opened(journal)
     last = day_named("--until", until) or on + dt.timedelta(days=30)
@@ -131,8 +131,8 @@ def replay(
     journal: JournalOption = None,
 ) -> None:
     """Compute the advice of an entry once more, and say what differs and why."""
-    from triage.app.journal import replayed as again
+    from triage.app.journal import replay_entry as again
     from triage.app.read import engine
-    from triage.render.journal import replayed
+    from triage.render.journal import replay_shown
 
-    say_outline(replayed(again(journal, entry, engine())))
+    say_outline(replay_shown(again(journal, entry, engine())))

@@ -10,7 +10,7 @@ import typer
 from triage.cli.out import say, warn
 
 if TYPE_CHECKING:
-    from triage.domain.journal import Entry, Later
+    from triage.domain.journal import JournalEntry, Later
     from triage.journal.store import Journal
     from triage.render.outline import Outline
 
@@ -47,7 +47,7 @@ def opened(stated: str | None) -> Journal:
 
 def add(payload: Later, pilot: str | None, journal: str | None) -> None:
     """Record a later entry and say so."""
-    from triage.app.journal import add as record
+    from triage.app.journal import add_followup as record
 
     entry, fault = record(payload, pilot, journal)
     if fault:
@@ -68,7 +68,7 @@ def say_outline(outline: Outline) -> None:
     say(to_text(outline))
 
 
-def say_entries(entries: Iterable[Entry], json: bool) -> None:
+def say_entries(entries: Iterable[JournalEntry], json: bool) -> None:
     """Print records, one a line."""
     for entry in entries:
         say(entry.model_dump_json() + "\n")

@@ -15,7 +15,7 @@ from triage.cli.out import say
 from triage.errors import ConfigError
 
 if TYPE_CHECKING:
-    from triage.domain.journal import Entry
+    from triage.domain.journal import JournalEntry
     from triage.journal.store import Journal
 
 One = TypeVar("One")
@@ -39,7 +39,7 @@ def verify(
     """Check that every entry is as it was written; exit 1 where one is not."""
     from triage.journal.checkpoint import Anchor
     from triage.journal.verify import verify as walk
-    from triage.render.journal import checked
+    from triage.render.journal import verified_shown
 
     store, noted = opened(journal), None
     if end is not None:
@@ -48,7 +48,7 @@ def verify(
             raise ConfigError(f"'{end}' is no end of a journal", mend="write NUMBER:DIGEST")
         noted = Anchor(journal=store.id, seq=int(number), digest=digest.lower())
     result = walk(store, noted)
-    say_outline(checked(result))
+    say_outline(verified_shown(result))
     if result.fault is not None:
         raise typer.Exit(1)
     if result.entries:
@@ -102,11 +102,11 @@ def _export(store: Journal, form: ExportForm, last: int, *, names: bool) -> Iter
     from triage.journal.anonymise import Names, nameless_case, nameless_update
     from triage.journal.csv_export import csv_lines
     from triage.journal.exchange import export_lines
-    from triage.journal.history import Case, cases
+    from triage.journal.history import PastDecision, cases
     from triage.journal.learning import stats as count
     from triage.journal.record_update import updates
     from triage.render.html import to_html
-    from triage.render.journal_learnt import report
+    from triage.render.journal_learnt import journal_report
 
     if form is ExportForm.JSONL:
         yield from export_lines(store, names=names)
@@ -117,11 +117,11 @@ def _export(store: Journal, form: ExportForm, last: int, *, names: bool) -> Iter
     if form is ExportForm.CSV:
         yield from csv_lines(found, runs)
         return
-    newest: deque[Case] = deque(maxlen=last)
-    ran: deque[Entry] = deque(maxlen=last)
+    newest: deque[PastDecision] = deque(maxlen=last)
+    ran: deque[JournalEntry] = deque(maxlen=last)
     counted = count(_noting(found, newest), _noting(runs, ran))
     earlier = counted.decisions - len(newest)
-    yield to_html(report(counted, tuple(reversed(newest)), earlier, tuple(reversed(ran))))
+    yield to_html(journal_report(counted, tuple(reversed(newest)), earlier, tuple(reversed(ran))))
 
 
 def _noting(found: Iterable[One], newest: deque[One]) -> Iterator[One]:

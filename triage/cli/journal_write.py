@@ -51,14 +51,16 @@ class Went(StrEnum):
 
 def keep(
     decision: Annotated[
-        Choice, typer.Option("--decision", help="As advised, or one whatever was advised.")
+        Choice, typer.Option("--decision", help="Follow the advice, or decide for yourself.")
     ],
     notes: Notes = None,
-    reason: Annotated[str, typer.Option("--reason", help="Why; needed to overrule.")] = "",
+    reason: Annotated[
+        str, typer.Option("--reason", help="Your reason; required when you overrule the advice.")
+    ] = "",
     apart: Annotated[
         list[str] | None,
         typer.Option(
-            "--apart", metavar="UNIT=CHOICE", help="A unit decided otherwise; repeatable."
+            "--apart", metavar="UNIT=CHOICE", help="A unit you decide differently; may be repeated."
         ),
     ] = None,
     review: ReviewOption = None,
@@ -111,7 +113,7 @@ def outcome(
     flights: Annotated[
         int | None, typer.Option(min=0, max=1_000_000, help="Flights it speaks for.")
     ] = None,
-    avoided: Annotated[str, typer.Option(help="What waiting kept away.")] = "",
+    avoided: Annotated[str, typer.Option(help="What waiting spared you.")] = "",
     today: DayOption = None,
     review: ReviewOption = None,
     corrects: Corrects = None,
@@ -119,13 +121,13 @@ def outcome(
     journal: JournalOption = None,
 ) -> None:
     """Record how a decision went; without --review it is settled."""
-    from triage.domain.journal import Outcome, Result
+    from triage.domain.journal import DecisionOutcome, Result
     from triage.kit.units import function_names
 
     if function and function not in function_names():
         known = ", ".join(function_names())
         raise ConfigError(f"no function '{function}'", mend=f"write one of {known}")
-    payload = Outcome(
+    payload = DecisionOutcome(
         about=about,
         corrects=corrects,
         day=day(today),
@@ -166,7 +168,7 @@ def correct(
     about: About,
     unit: Annotated[list[str], typer.Argument(metavar="UNIT=CHOICE", help="update or wait.")],
     words: Annotated[str, typer.Option("--because", help="What was wrong.")],
-    reason: Annotated[str, typer.Option("--reason", help="The reason that stands.")] = "",
+    reason: Annotated[str, typer.Option("--reason", help="The reason that now holds.")] = "",
     today: DayOption = None,
     review: ReviewOption = None,
     corrects: Corrects = None,

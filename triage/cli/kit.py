@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Iterable
 from enum import StrEnum
 from pathlib import Path
-from textwrap import fill
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -55,8 +54,11 @@ def list_(
     from triage.kit import kit_file
 
     remind()
-    found = kit_file.load(kit)
-    say(found.model_dump_json(indent=2) + "\n" if json else as_text(found))
+    found = kit_file.load_kit(kit)
+    if json:
+        say(found.model_dump_json(indent=2) + "\n")
+    else:
+        _shown(found)
 
 
 @app.command()
@@ -81,7 +83,7 @@ def add(
         reversible=_BACK[back],
         functions=tuple(uses or ()),
     )
-    say(as_text(kit_file.add_unit(kit, unit)))
+    _shown(kit_file.add_unit(kit, unit))
 
 
 @app.command("set")
@@ -106,7 +108,7 @@ def set_(
         changes["functions"] = tuple(word for word in uses if word)
     if not changes:
         raise ConfigError("nothing to change", mend="name what to change, such as --version 1.4")
-    say(as_text(kit_file.set_unit(kit, label, **changes)))
+    _shown(kit_file.set_unit(kit, label, **changes))
 
 
 @app.command()
@@ -114,22 +116,19 @@ def remove(label: Label, kit: KitFile = None) -> None:
     """Take a unit out."""
     from triage.kit import kit_file
 
-    say(as_text(kit_file.remove_unit(kit, label)))
+    _shown(kit_file.remove_unit(kit, label))
 
 
 @app.command()
 def check(kit: KitFile = None) -> None:
     """Tell what the kit lacks, and the mend."""
     from triage.kit import kit_file
-    from triage.kit.kit_check import check as check_kit
+    from triage.kit.kit_check import kit_remarks as check_kit
+    from triage.render.kit import remarks_shown
+    from triage.render.text import to_text
 
     remind()
-    remarks = check_kit(kit_file.load(kit), today())
-    lines = "".join(
-        fill(remark, 80, initial_indent="- ", subsequent_indent="  ", break_on_hyphens=False) + "\n"
-        for remark in remarks
-    )
-    say(lines or "Nothing is missing.\n")
+    say(to_text(remarks_shown(check_kit(kit_file.load_kit(kit), today()))))
 
 
 @app.command()
@@ -143,9 +142,9 @@ def job(
     from triage.kit import kit_file
 
     if remove:
-        say(as_text(kit_file.remove_job(kit, day.date())))
+        _shown(kit_file.remove_job(kit, day.date()))
     else:
-        say(as_text(kit_file.add_job(kit, day.date(), what)))
+        _shown(kit_file.add_job(kit, day.date(), what))
 
 
 @app.command()
@@ -158,7 +157,7 @@ def need(
     from triage.kit import kit_file
 
     change = kit_file.remove_words if remove else kit_file.add_words
-    say(as_text(change(kit, "needs", words)))
+    _shown(change(kit, "needs", words))
 
 
 @app.command()
@@ -173,10 +172,10 @@ def use(
     from triage.kit.units import function_names
 
     if list_all:
-        say(_table(list(function_names().items())))
+        _ids(function_names().items())
     elif functions:
         change = kit_file.remove_words if remove else kit_file.add_words
-        say(as_text(change(kit, "functions", functions)))
+        _shown(change(kit, "functions", functions))
     else:
         raise ConfigError("no function is named", mend="see: triage kit use --list")
 
@@ -186,42 +185,18 @@ def kinds() -> None:
     """Show the kinds of things a unit can be."""
     from triage.reference.vocabulary import components
 
-    say(_table([(entry.id, entry.name) for entry in components()]))
+    _ids((entry.id, entry.name) for entry in components())
 
 
-def as_text(kit: Kit) -> str:
-    """The kit for the screen."""
-    from triage.kit.units import component_name
+def _shown(kit: Kit) -> None:
+    from triage.render.kit import kit_shown
+    from triage.render.text import to_text
 
-    back = {True: "can go back", False: "no way back", None: "way back not stated"}
-    rows = [
-        (
-            unit.label,
-            component_name(unit.component),
-            unit.name or "-",
-            unit.version or "version not stated",
-            back[unit.reversible],
-        )
-        for unit in kit.units
-    ]
-    lines = ["No kit is stated; this one is assumed:\n"] if kit.assumed else []
-    lines.append(_table(rows) if rows else "No unit yet; add one with: triage kit add\n")
-    lines += [
-        f"{unit.label} is relied on for: {', '.join(unit.functions)}\n"
-        for unit in kit.units
-        if unit.functions
-    ]
-    if kit.functions:
-        lines.append(f"Relied on: {', '.join(kit.functions)}\n")
-    lines += [f"Job {job.day}{f': {job.what}' if job.what else ''}\n" for job in kit.jobs]
-    lines += [f"Need: {words}\n" for words in kit.needs]
-    return "".join(lines)
+    say(to_text(kit_shown(kit)))
 
 
-def _table(rows: Sequence[tuple[str, ...]]) -> str:
-    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
-    return "".join(
-        "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
-        + "\n"
-        for row in rows
-    )
+def _ids(pairs: Iterable[tuple[str, str]]) -> None:
+    from triage.render.kit import ids_shown
+    from triage.render.text import to_text
+
+    say(to_text(ids_shown(pairs)))

@@ -12,7 +12,8 @@ from triage.cli.out import say
 app = typer.Typer(help="Train and evaluate the classifier.", no_args_is_help=True)
 
 CorpusOption = Annotated[
-    Path | None, typer.Option("--corpus", help="Folder of *.jsonl items; else the shipped one.")
+    Path | None,
+    typer.Option("--corpus", help="Folder of *.jsonl items; by default the shipped one."),
 ]
 
 
@@ -25,14 +26,15 @@ def train(
         typer.Option("--with-corrections", help="Add your corrections; the model is yours alone."),
     ] = False,
     accept_loss: Annotated[
-        bool, typer.Option("--accept-loss", help="Take it even if the shipped set is read worse.")
+        bool,
+        typer.Option("--accept-loss", help="Accept it even if it does worse on the shipped set."),
     ] = False,
 ) -> None:
     """Train from the corpora; the same corpora and libraries give the same bytes."""
     from triage.app import train as training
 
     if not with_corrections:
-        fitted = training.train(corpus, out)
+        fitted = training.train_model(corpus, out)
         say(f"Trained on {fitted.items} items: {_file(fitted.path)}\n{fitted.digest}\n")
         return
 
@@ -55,7 +57,7 @@ def fit_encoder(
     out: Annotated[Path | None, typer.Option("--out", help="Where to write encoder.zip.")] = None,
 ) -> None:
     """Fit the encoder that reads items in their word order (PyTorch, an hour); then train."""
-    from triage.app.train import fit_encoder as fit
+    from triage.app.train import fit_encoder_file as fit
 
     fitted = fit(corpus, out, tell=lambda line: say(f"{line}\n"))
     say(f"Fitted to {fitted.items} items: {_file(fitted.path)}\n{fitted.digest}\n")

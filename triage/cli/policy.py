@@ -70,8 +70,8 @@ def compare(
 ) -> None:
     """Show the advice under each preset, and your own policy, side by side."""
     from triage.app.compare import compare_policies
-    from triage.render.comparison import comparison
+    from triage.render.comparison import policies_compared
     from triage.render.text import to_text
 
     read, inputs = asked(notes, form, None, kit, unit, today)
-    say(to_text(comparison(read, compare_policies(read, inputs))))
+    say(to_text(policies_compared(read, compare_policies(read, inputs))))

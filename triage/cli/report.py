@@ -44,7 +44,7 @@ def add(
     ] = None,
 ) -> None:
     """Record a field report."""
-    from triage.app.report import add as record
+    from triage.app.report import record_report as record
     from triage.domain.reports import Seen
     from triage.reports.stated_report import Draft
 

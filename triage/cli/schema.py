@@ -9,8 +9,8 @@ def schema() -> None:
     """Print the JSON Schema (draft 2020-12) of what --json prints."""
     import json
 
-    from triage.render.json import Answer
+    from triage.render.json import AnswerRecord
 
-    record = Answer.model_json_schema()
+    record = AnswerRecord.model_json_schema()
     head = {"$schema": "https://json-schema.org/draft/2020-12/schema", **record}
     say(json.dumps(head, indent=2) + "\n")

@@ -12,11 +12,11 @@ from triage.cli.shared import FormatOption, KitOption, Notes, judged
 from triage.errors import StoreError
 
 if TYPE_CHECKING:
-    from triage.domain.snapshots import Comparison, Origin
+    from triage.domain.snapshots import Origin, SnapshotComparison
     from triage.settings.entries import Doubt
-    from triage.settings.read_settings import Found
+    from triage.settings.read_settings import SettingsFound
     from triage.settings.recording_session import Recording
-    from triage.settings.snapshots import Kept
+    from triage.settings.snapshots import NumberedSnapshot
 
 app = typer.Typer(
     help="Record a unit's settings before an update and compare them after it.",
@@ -47,7 +47,7 @@ def record(
     kit: KitOption = None,
 ) -> None:
     """Keep a dated snapshot of a unit's settings."""
-    from triage.app.settings import keep, recording
+    from triage.app.settings import keep_recording, recording
     from triage.domain.snapshots import Origin
     from triage.settings.read_settings import read_settings
 
@@ -70,7 +70,7 @@ def record(
         _confirm_lines(session, asking=at_terminal() and not yes)
     if (odd := session.strange()) and not yes and not (asking and agreed(odd)):
         raise StoreError(f"not recorded: {odd}", mend="name the right unit, or add --yes")
-    _tell(keep(session, origin))
+    _tell(keep_recording(session, origin))
 
 
 @app.command("compare")
@@ -88,16 +88,16 @@ def compare_(
     """Set two snapshots side by side: changed, gone, new, the same."""
     from triage.app.read import engine
     from triage.app.settings import announced, compared, touching, two_snapshots
-    from triage.render.settings import comparison
+    from triage.render.settings import snapshots_compared
     from triage.render.text import to_text
 
     before, after = two_snapshots(first, second)
     read = judged(notes, form, engine()) if notes else None
     told, rows = announced(after.snapshot.unit, read), touching(before, read)
     found = compared(before, after, told, rows)
-    say(to_text(comparison(found)))
+    say(to_text(snapshots_compared(found)))
     if confirm and _confirmed(found):
-        say("\n" + to_text(comparison(compared(before, after, told, rows))))
+        say("\n" + to_text(snapshots_compared(compared(before, after, told, rows))))
 
 
 @app.command("list")
@@ -127,9 +127,9 @@ def show(number: Annotated[int, typer.Argument(help="Number of the snapshot.")])
     """Show one snapshot, every value."""
     from triage.render.settings import snapshot
     from triage.render.text import to_text
-    from triage.settings.snapshots import kept
+    from triage.settings.snapshots import snapshot_numbered
 
-    say(to_text(snapshot(kept(number))))
+    say(to_text(snapshot(snapshot_numbered(number))))
 
 
 @app.command()
@@ -182,7 +182,7 @@ def _confirm_lines(session: Recording, *, asking: bool) -> None:
         if reply.casefold() in ("", "y", "yes"):
             return
         if not reply.isdecimal():
-            say("Answer y, or the number at the left of a line.\n")
+            say("AnswerKind y, or the number at the left of a line.\n")
             continue
         value = ask("What does it show? [the value, Enter = leave it out]") or ""
         _ask(session, session.change(int(reply), value))
@@ -198,8 +198,10 @@ def _resume(recording: Recording) -> None:
             recording.drop_draft()
 
 
-def _take(recording: Recording, found: Found, name: str, *, asking: bool, yes: bool) -> Origin:
-    from triage.settings.entries import Answer
+def _take(
+    recording: Recording, found: SettingsFound, name: str, *, asking: bool, yes: bool
+) -> Origin:
+    from triage.settings.entries import AnswerKind
     from triage.settings.recording_session import refused
 
     doubts = recording.read(found, drafting=asking)
@@ -208,7 +210,7 @@ def _take(recording: Recording, found: Found, name: str, *, asking: bool, yes: b
             _ask(recording, doubt)
         return found.origin
     takes = yes and found.picture is None
-    hard = [d for d in doubts if not takes or d.answer is Answer.VALUE]
+    hard = [d for d in doubts if not takes or d.answer is AnswerKind.VALUE]
     if hard:
         raise refused(hard, name)
     for doubt in doubts:
@@ -217,12 +219,12 @@ def _take(recording: Recording, found: Found, name: str, *, asking: bool, yes: b
 
 
 def _ask(recording: Recording, doubt: Doubt | None) -> None:
-    from triage.settings.entries import Answer
+    from triage.settings.entries import AnswerKind
 
     while doubt:
         keys = (
             "y, the value, Enter = leave out"
-            if doubt.answer is Answer.YES_OR_NO
+            if doubt.answer is AnswerKind.YES_OR_NO
             else ("the value, Enter = leave out")
         )
         place = f"line {doubt.line}: " if doubt.line else ""
@@ -261,7 +263,7 @@ def _type_all(recording: Recording) -> None:
             say("Write a name, a colon and a value, or Enter to end.\n")
 
 
-def _tell(kept: Kept) -> None:
+def _tell(kept: NumberedSnapshot) -> None:
     from triage.settings.legal_limits import outside
 
     taken = kept.snapshot
@@ -271,7 +273,7 @@ def _tell(kept: Kept) -> None:
             say(f"{entry.name}: {flag.text}.\n")
 
 
-def _confirmed(compared: Comparison) -> bool:
+def _confirmed(compared: SnapshotComparison) -> bool:
     """Ask about each guess; whether there was an answer to remember."""
     from triage.domain.snapshots import Match, Renamed
     from triage.settings.snapshots import keep_renamed

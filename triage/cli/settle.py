@@ -66,9 +66,9 @@ def kinds_in(text: str) -> tuple[Kind, ...]:
 
 def _ask(read: JudgedNotes, item: JudgedItem, machine: Engine) -> None:
     from triage.cli.asking import ask
-    from triage.render.items import short, shown
+    from triage.render.items import kinds_shown, short
 
-    say(f"\n{item.item.ref}. {short(item.item.text)}\n   read as: {shown(item)}\n")
+    say(f"\n{item.item.ref}. {short(item.item.text)}\n   read as: {kinds_shown(item)}\n")
     while answer := ask("   it is"):
         try:
             kinds = kinds_in(answer)
@@ -80,8 +80,8 @@ def _ask(read: JudgedNotes, item: JudgedItem, machine: Engine) -> None:
 
 
 def _keep(read: JudgedNotes, item: JudgedItem, kinds: tuple[Kind, ...], machine: Engine) -> None:
-    from triage.app.read import settle
+    from triage.app.read import settle_item
 
-    settle(read, item, kinds, machine)
+    settle_item(read, item, kinds, machine)
     words = ", ".join(kind.value for kind in kinds) or "no kind"
     say(f"Settled: item {item.item.ref} is {words}.\n")

@@ -29,28 +29,29 @@ class Form(StrEnum):
 
 
 Notes = Annotated[
-    str | None, typer.Argument(help="File with the notes, '-' for standard input; else paste them.")
+    str | None,
+    typer.Argument(help="File with the notes, or '-' for standard input; without one, paste them."),
 ]
 FormatOption = Annotated[
-    Form | None, typer.Option("--format", help="Form of the notes; found out when not given.")
+    Form | None, typer.Option("--format", help="Format of the notes; detected by default.")
 ]
 DayOption = Annotated[
-    str | None, typer.Option("--today", help="Day to judge from, YYYY-MM-DD; today when not given.")
+    str | None, typer.Option("--today", help="Day to assess from, YYYY-MM-DD; today by default.")
 ]
 PolicyOption = Annotated[
     str | None,
-    typer.Option("--policy", help="Preset or policy file; else your own, else balanced."),
+    typer.Option("--policy", help="A preset or a policy file; by default your own, else balanced."),
 ]
 KitOption = Annotated[
-    Path | None, typer.Option("--kit", help="Kit file; else your own, else one aircraft.")
+    Path | None, typer.Option("--kit", help="Kit file; by default your own, else one aircraft.")
 ]
 UnitOption = Annotated[
-    str, typer.Option("--unit", help="Label of the unit the notes are for, where they do not say.")
+    str, typer.Option("--unit", help="Label of the unit the notes are for, if they don't say.")
 ]
 
 OwnPriorsOption = Annotated[
     bool,
-    typer.Option("--own-priors", help="Start from the base rates of your own journal as priors."),
+    typer.Option("--own-priors", help="Use the base rates of your own journal as priors."),
 ]
 
 
@@ -89,7 +90,7 @@ def _patience(items: int) -> None:
         warn(f"{items:,} items are read one by one; this may take minutes")
 
 
-class Asked(NamedTuple):
+class AskedFor(NamedTuple):
     """The inputs that the options named, and the judged notes."""
 
     judged: JudgedNotes
@@ -106,7 +107,7 @@ def asked(
     *,
     own_priors: bool = False,
     journal: str | None = None,
-) -> Asked:
+) -> AskedFor:
     """Read the notes named, and gather what an advice on them is made from."""
     from triage.app.gather import gather
     from triage.app.read import engine
@@ -118,7 +119,7 @@ def asked(
     inputs = gather(read.notes, data, wanted)
     for remark in inputs.remarks:
         warn(remark)
-    return Asked(read, inputs)
+    return AskedFor(read, inputs)
 
 
 def wanted_by(

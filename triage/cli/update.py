@@ -52,7 +52,7 @@ def start(
 ) -> None:
     """Begin a run from release notes, your kit and your policy."""
     from triage.app.assess import advise
-    from triage.app.update import begin, ready
+    from triage.app.update import begin_run, ready
 
     read, inputs = asked(notes, form, policy, kit, "", today)
     found = ready(advise(read, inputs), inputs, unit)
@@ -60,7 +60,7 @@ def start(
         warn(found.against)
         if not (at_terminal() and agreed("Begin all the same?")):
             raise StoreError("not begun", mend="wait, or add --anyway")
-    plan, run = found.plan, begin(found)
+    plan, run = found.plan, begin_run(found)
     say(f"Run {run.id} begun: {plan.title}, {len(run.steps)} steps.\n\n")
     _print(run, page)
     _show_next(run)
@@ -216,9 +216,9 @@ def abandon(
 def _close(
     run: str, kit: Path | None, abandoned: str | None, pilot: str | None, journal: str | None
 ) -> None:
-    from triage.app.update import close
+    from triage.app.update import close_run
 
-    over = close(run, abandoned=abandoned, kit=kit, by=pilot, journal=journal)
+    over = close_run(run, abandoned=abandoned, kit=kit, by=pilot, journal=journal)
     if over.missing:
         again = f"triage update finish --run {over.summary.run}"
         warn(
@@ -229,7 +229,7 @@ def _close(
     if over.remark:
         warn(over.remark)
     if over.entry is not None:
-        say(f"Kept in the journal as entry {over.entry}.\n")
+        say(f"NumberedSnapshot in the journal as entry {over.entry}.\n")
 
 
 def _step(run: str, step: str) -> tuple[Run, StepState]:
@@ -252,17 +252,19 @@ def _number(text: str) -> int | None:
 
 def _compared(run: Run, step: StepState) -> str:
     """Show the settings side by side where both are recorded; what came of it in words."""
-    from triage.render.settings import comparison, counted
+    from triage.render.settings import counted, snapshots_compared
     from triage.render.text import to_text
-    from triage.settings.comparison import compare
-    from triage.settings.snapshots import renamed
+    from triage.settings.comparison import compare_snapshots
+    from triage.settings.snapshots import renamed_settings
     from triage.update.run_log import snapshots_of
 
     pair = snapshots_of(run, step)
     if pair is None:
         return ""
-    compared = compare(pair[0].snapshot, pair[1].snapshot, run.plan.foretold, renamed())
-    say(to_text(comparison(compared)))
+    compared = compare_snapshots(
+        pair[0].snapshot, pair[1].snapshot, run.plan.foretold, renamed_settings()
+    )
+    say(to_text(snapshots_compared(compared)))
     return counted(compared)
 
 

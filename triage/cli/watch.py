@@ -61,20 +61,22 @@ def add(
     notes: Notes = None,
     form: FormatOption = None,
     unit: UnitOption = "",
-    name: Annotated[str, typer.Option("--name", help="What to call them; else the file's.")] = "",
+    name: Annotated[str, typer.Option("--name", help="Name for them; by default the file's.")] = "",
     today: DayOption = None,
 ) -> None:
     """Put release notes under watch; the same notes twice are one."""
-    from triage.app.watch import keep
+    from triage.app.watch import watch_notes
 
     data, called = read_source(notes)
-    line = keep(data, called, called=name, format=source_format(form), unit=unit, day=day(today))
+    line = watch_notes(
+        data, called, called=name, format=source_format(form), unit=unit, day=day(today)
+    )
     say(f"{line[:1].upper()}{line[1:]}.\n")
 
 
 @app.command()
 def drop(
-    name: Annotated[str, typer.Argument(help="What they are called, or their digest.")],
+    name: Annotated[str, typer.Argument(help="Their name, or the start of their digest.")],
 ) -> None:
     """Take notes from under watch."""
     from triage.app.watch import drop as remove

@@ -8,7 +8,7 @@ from typing import Any
 
 from pydantic import model_validator
 
-from triage.domain.base import Frozen, renamed
+from triage.domain.base import Frozen, under_new_name
 from triage.domain.policy import Level, Worth
 
 SCHEMA_VERSION = 1
@@ -66,7 +66,7 @@ class Evidence(Frozen):
     @model_validator(mode="before")
     @classmethod
     def _older(cls, data: Any) -> Any:
-        return renamed(data, "looks", "reports")
+        return under_new_name(data, "looks", "reports")
 
 
 class OwnRecord(Frozen):

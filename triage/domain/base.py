@@ -13,7 +13,7 @@ class Frozen(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid")
 
 
-def renamed(data: Any, before: str, now: str) -> Any:
+def under_new_name(data: Any, before: str, now: str) -> Any:
     """For validators: raw data with the field `before` of an older record under its name `now`."""
     if isinstance(data, dict) and before in data and now not in data:
         return {now if key == before else key: value for key, value in data.items()}

@@ -6,7 +6,7 @@ from triage.domain.base import Frozen
 from triage.domain.kinds import Kind
 
 
-class Correction(Frozen):
+class ItemCorrection(Frozen):
     """The kinds an item has, by the operator's word; it stands for the same words again."""
 
     text: str

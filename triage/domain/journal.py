@@ -9,7 +9,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, model_validator
 
 from triage.domain.advice import Evidence, OwnRecord, Verdict
-from triage.domain.base import Frozen, renamed
+from triage.domain.base import Frozen, under_new_name
 from triage.domain.kit import Kit
 from triage.domain.notes import SourceFormat
 from triage.domain.policy import Policy
@@ -79,7 +79,7 @@ class Advised(Frozen):
     ahead: tuple[Ahead, ...] = ()
 
 
-class Kept(Frozen):
+class RecordedDecision(Frozen):
     """A decision with everything the advice rested on, enough to compute it once more.
 
     `reports` are the field reports on these releases, `evidence` what they count for, `recorded`
@@ -114,10 +114,10 @@ class Kept(Frozen):
     @model_validator(mode="before")
     @classmethod
     def _older(cls, data: Any) -> Any:
-        return renamed(data, "looks", "reports")
+        return under_new_name(data, "looks", "reports")
 
 
-class Outcome(Frozen):
+class DecisionOutcome(Frozen):
     """How a decision went.
 
     `about` is the decision's entry; `units` () stands for all of them. `function`, `severity`
@@ -181,8 +181,10 @@ class Updated(Frozen):
     due: dt.date | None = None
 
 
-Later = Outcome | Review | Correction
-Payload = Annotated[Kept | Outcome | Review | Correction | Updated, Field(discriminator="kind")]
+Later = DecisionOutcome | Review | Correction
+Payload = Annotated[
+    RecordedDecision | DecisionOutcome | Review | Correction | Updated, Field(discriminator="kind")
+]
 
 
 class Record(Frozen):
@@ -198,7 +200,7 @@ class Record(Frozen):
     payload: Payload
 
 
-class Entry(Frozen):
+class JournalEntry(Frozen):
     """A record with the SHA-256 of its canonical form, in hex."""
 
     record: Record

@@ -5,7 +5,7 @@ from __future__ import annotations
 from enum import StrEnum
 
 from triage.domain.base import Frozen
-from triage.domain.snapshots import Entry, Value
+from triage.domain.snapshots import SettingEntry, Value
 
 
 class Says(StrEnum):
@@ -56,7 +56,7 @@ class SettingRow(Frozen):
     new_name: str = ""
     field: str = ""
     setting: str = ""
-    own: Entry | None = None
+    own: SettingEntry | None = None
     said: tuple[Said, ...]
     expected: tuple[Value, ...] = ()
     gone: bool = False

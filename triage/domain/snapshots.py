@@ -32,7 +32,7 @@ class Value(Frozen):
     on: bool | None = None
 
 
-class Entry(Frozen):
+class SettingEntry(Frozen):
     """One setting as recorded.
 
     `name` is as the unit writes it; `field` is an id of `fields.toml`, `setting` one of
@@ -71,13 +71,13 @@ class Snapshot(Frozen):
     taken: AwareDatetime
     version: str = ""
     origin: Origin
-    entries: tuple[Entry, ...] = Field(min_length=1)
+    entries: tuple[SettingEntry, ...] = Field(min_length=1)
     pictures: tuple[Picture, ...] = ()
     corrects: int | None = None
     reason: str = ""
 
 
-class Choice(StrEnum):
+class SettingChoice(StrEnum):
     """What the operator does about a setting that differs after an update."""
 
     RESTORE = "restore"
@@ -89,7 +89,7 @@ class Answered(Frozen):
     """The operator's word on one setting; `value` is what it shows now, `reason` why it is kept."""
 
     name: str
-    choice: Choice
+    choice: SettingChoice
     value: str = ""
     reason: str = ""
 
@@ -103,7 +103,7 @@ class Renamed(Frozen):
     same: bool
 
 
-class Outcome(StrEnum):
+class DifferenceKind(StrEnum):
     """How a setting fared between two snapshots."""
 
     CHANGED = "changed"
@@ -165,10 +165,10 @@ class Difference(Frozen):
     that `asks` waits for the operator's word: restore, keep or later.
     """
 
-    outcome: Outcome
+    outcome: DifferenceKind
     name: str
-    before: Entry | None = None
-    after: Entry | None = None
+    before: SettingEntry | None = None
+    after: SettingEntry | None = None
     match: Match = Match.NONE
     score: float = 100.0
     expected: tuple[Foretold, ...] = ()
@@ -182,7 +182,7 @@ class Difference(Frozen):
     asks: bool = False
 
 
-class Comparison(Frozen):
+class SnapshotComparison(Frozen):
     """Two snapshots of a unit, setting by setting, what matters most in the air first."""
 
     before: Snapshot
@@ -194,6 +194,6 @@ class Comparison(Frozen):
         """The settings that wait for the operator's word."""
         return tuple(d for d in self.differences if d.asks)
 
-    def of(self, outcome: Outcome) -> tuple[Difference, ...]:
+    def of(self, outcome: DifferenceKind) -> tuple[Difference, ...]:
         """The settings that fared so."""
         return tuple(d for d in self.differences if d.outcome is outcome)

@@ -32,11 +32,20 @@ class Needs(StrEnum):
     AFTER = "snapshot-after"
 
 
+COMMON_PRACTICE = "common practice, no source"
+LEGEND = "Lines that name no source are common practice."
+
+
 class Detail(Frozen):
     """A line under a step; `source` says where it comes from."""
 
     text: str
     source: str
+
+    @property
+    def named_source(self) -> str:
+        """The source beside the line; '' for common practice, which `LEGEND` says once."""
+        return "" if self.source == COMMON_PRACTICE else self.source
 
 
 class Step(Frozen):
@@ -132,7 +141,7 @@ class Closed(Frozen):
 Event = Annotated[Started | Marked | Closing | Closed, Field(discriminator="event")]
 
 
-class State(StrEnum):
+class StepStatus(StrEnum):
     """How a step stands."""
 
     OPEN = "open"
@@ -146,7 +155,7 @@ class StepState(Frozen):
 
     number: int
     step: Step
-    state: State
+    state: StepStatus
     marks: tuple[Marked, ...] = ()
 
     @property
@@ -157,7 +166,9 @@ class StepState(Frozen):
     @property
     def settled(self) -> bool:
         """Whether it no longer keeps the run open."""
-        return self.state is State.DONE or (self.state is State.SKIPPED and not self.step.owed)
+        return self.state is StepStatus.DONE or (
+            self.state is StepStatus.SKIPPED and not self.step.owed
+        )
 
 
 class Phase(StrEnum):
@@ -197,7 +208,7 @@ class VersionChange(Frozen):
     after: str
 
 
-class Told(Frozen):
+class RunNote(Frozen):
     """A step and the reason given for it."""
 
     title: str
@@ -218,8 +229,8 @@ class Summary(Frozen):
     policy: str
     versions: tuple[VersionChange, ...]
     done: int
-    skipped: tuple[Told, ...] = ()
-    failed: tuple[Told, ...] = ()
+    skipped: tuple[RunNote, ...] = ()
+    failed: tuple[RunNote, ...] = ()
     left: tuple[str, ...] = ()
     snapshots: tuple[int, ...] = ()
     abandoned: str = ""

@@ -11,9 +11,17 @@ import re
 from typing import Any
 
 from triage.advice import presets
-from triage.domain.journal import Advised, Correction, Decision, Entry, Kept, Outcome, Updated
-from triage.domain.update_run import Summary, Told, VersionChange
-from triage.journal.history import Case
+from triage.domain.journal import (
+    Advised,
+    Correction,
+    Decision,
+    DecisionOutcome,
+    JournalEntry,
+    RecordedDecision,
+    Updated,
+)
+from triage.domain.update_run import RunNote, Summary, VersionChange
+from triage.journal.history import PastDecision
 
 _VERSION = re.compile(r"[vV]?\d+(\.\d+){0,4}([-+~](alpha|beta|rc|dev)[.\d]*)?")
 
@@ -31,7 +39,7 @@ class Names:
         )
 
 
-def nameless(entry: Entry, names: Names) -> dict[str, Any]:
+def nameless(entry: JournalEntry, names: Names) -> dict[str, Any]:
     """The entry as plain values."""
     payload = entry.record.payload
     common: dict[str, Any] = {
@@ -40,7 +48,7 @@ def nameless(entry: Entry, names: Names) -> dict[str, Any]:
         "day": payload.day.isoformat(),
         "due": payload.due.isoformat() if payload.due else None,
     }
-    if isinstance(payload, Kept):
+    if isinstance(payload, RecordedDecision):
         return {
             **common,
             "tool_version": payload.tool_version,
@@ -60,7 +68,7 @@ def nameless(entry: Entry, names: Names) -> dict[str, Any]:
     if isinstance(payload, Updated):
         return {**common, "about": payload.about, **_told(payload.summary, names)}
     common |= {"about": payload.about, "corrects": payload.corrects}
-    if isinstance(payload, Outcome):
+    if isinstance(payload, DecisionOutcome):
         told = {"result", "function", "severity", "went_back", "flights"}
         return {
             **common,
@@ -88,7 +96,7 @@ def _told(summary: Summary, names: Names) -> dict[str, Any]:
 
 def _nameless_summary(over: Summary, names: Names) -> Summary:
     """Numbers for units; steps are counted, their titles and reasons are left out."""
-    nothing = Told(title="", reason="")
+    nothing = RunNote(title="", reason="")
 
     def unit(label: str) -> str:
         return names.units((label,))[0]
@@ -111,7 +119,7 @@ def _nameless_summary(over: Summary, names: Names) -> Summary:
     )
 
 
-def nameless_update(entry: Entry, names: Names) -> Entry:
+def nameless_update(entry: JournalEntry, names: Names) -> JournalEntry:
     """The entry of an update run with numbers for units and without words."""
     payload = entry.record.payload
     assert isinstance(payload, Updated)
@@ -121,10 +129,10 @@ def nameless_update(entry: Entry, names: Names) -> Entry:
     return entry.model_copy(update={"record": record})
 
 
-def nameless_case(case: Case, names: Names) -> Case:
+def nameless_case(case: PastDecision, names: Names) -> PastDecision:
     """The case with numbers for units and without words."""
 
-    def outcome(given: Outcome) -> Outcome:
+    def outcome(given: DecisionOutcome) -> DecisionOutcome:
         units = names.units(given.units)
         return given.model_copy(update={"units": units, "words": "", "avoided": ""})
 

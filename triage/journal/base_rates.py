@@ -19,7 +19,7 @@ from triage.advice.tables import Prior, PriorTable
 from triage.domain.advice import OwnRecord
 from triage.domain.base import Frozen
 from triage.domain.journal import Opener
-from triage.journal.history import Case
+from triage.journal.history import PastDecision
 from triage.journal.journal_tables import learning
 from triage.journal.share_interval import Share, share_of
 
@@ -42,7 +42,7 @@ class Tally:
     flights: dict[str, int] = field(default_factory=dict)
     problems: dict[str, int] = field(default_factory=dict)
 
-    def take(self, case: Case) -> None:
+    def take(self, case: PastDecision) -> None:
         """Count an update that was flown; a wait tells nothing of the release."""
         if not case.updated or not case.flights:
             return

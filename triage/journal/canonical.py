@@ -14,7 +14,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from triage.domain.journal import Entry, Record
+from triage.domain.journal import JournalEntry, Record
 from triage.errors import StoreError
 
 ATTACHMENT_LIMIT = 256 * 1024 * 1024  # bytes once expanded; notes are read up to 50 MB
@@ -35,10 +35,10 @@ def written(record: Record) -> str:
     return canonical(record.model_dump(mode="json"))
 
 
-def read_entry(text: str, stated_digest: str, seq: int) -> Entry:
+def read_entry(text: str, stated_digest: str, seq: int) -> JournalEntry:
     """An entry from its stored text; StoreError where it is no entry."""
     try:
-        return Entry(record=Record.model_validate_json(text), digest=stated_digest)
+        return JournalEntry(record=Record.model_validate_json(text), digest=stated_digest)
     except ValidationError as error:
         detail = error.errors(include_url=False)[0]
         field = ".".join(map(str, detail["loc"]))

@@ -10,8 +10,8 @@ import io
 from collections.abc import Iterable, Iterator
 from heapq import merge
 
-from triage.domain.journal import Entry, Updated
-from triage.journal.history import Case
+from triage.domain.journal import JournalEntry, Updated
+from triage.journal.history import PastDecision
 from triage.journal.record_update import moved
 
 HEAD = (
@@ -22,19 +22,19 @@ HEAD = (
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
-def csv_lines(cases: Iterable[Case], updates: Iterable[Entry] = ()) -> Iterator[str]:
+def csv_lines(cases: Iterable[PastDecision], updates: Iterable[JournalEntry] = ()) -> Iterator[str]:
     """The head, then cases and update runs, each line with its end."""
     yield _line(HEAD)
-    rows: Iterator[Case | Entry] = merge(cases, updates, key=_seq)
+    rows: Iterator[PastDecision | JournalEntry] = merge(cases, updates, key=_seq)
     for one in rows:
-        yield _line(_row(one) if isinstance(one, Case) else _update_row(one))
+        yield _line(_row(one) if isinstance(one, PastDecision) else _update_row(one))
 
 
-def _seq(one: Case | Entry) -> int:
+def _seq(one: PastDecision | JournalEntry) -> int:
     return one.seq
 
 
-def _row(case: Case) -> tuple[object, ...]:
+def _row(case: PastDecision) -> tuple[object, ...]:
     advised, decision, outcome = case.advised, case.decision, case.outcome
     told: tuple[object, ...] = ("", "", "", "")
     if outcome is not None:
@@ -64,7 +64,7 @@ def _row(case: Case) -> tuple[object, ...]:
     )
 
 
-def _update_row(entry: Entry) -> tuple[object, ...]:
+def _update_row(entry: JournalEntry) -> tuple[object, ...]:
     payload = entry.record.payload
     assert isinstance(payload, Updated)
     over = payload.summary

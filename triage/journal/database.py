@@ -69,7 +69,7 @@ def url_of(stated: str | None = None) -> URL:
 _URL_MEND = "name a file, or postgresql://user@host/database"
 
 
-def shown(url: URL) -> str:
+def shown_url(url: URL) -> str:
     """The journal's name for messages, without user and password."""
     if url.get_backend_name() == "sqlite":
         return str(url.database)
@@ -100,7 +100,7 @@ def connect(url: URL, wait: float = WAIT_SECONDS) -> Engine:
     except ModuleNotFoundError as error:
         raise StoreError(
             "a journal on a server needs the package psycopg",
-            mend="run: pip install 'triage[postgres]'",
+            mend="run: python -m pip install 'psycopg[binary]'",
         ) from error
 
     def begin(connection: Connection) -> None:
@@ -113,7 +113,7 @@ def connect(url: URL, wait: float = WAIT_SECONDS) -> Engine:
     return engine
 
 
-def prepare(engine: Engine, *, create: bool) -> bool:
+def bring_up_to_date(engine: Engine, *, create: bool) -> bool:
     """Bring the database to the newest form; False when there is no journal and none is made."""
     file = file_of(engine.url)
     if file is not None and not file.exists():
@@ -150,9 +150,9 @@ def faults(url: URL) -> Iterator[None]:
         words = str(error.orig)
         for part, problem, mend in _MENDS:
             if part in words.lower():
-                raise StoreError(problem, where=shown(url), mend=mend) from error
+                raise StoreError(problem, where=shown_url(url), mend=mend) from error
         raise StoreError(
-            f"the database refuses: {words}", where=shown(url), mend="nothing was written"
+            f"the database refuses: {words}", where=shown_url(url), mend="nothing was written"
         ) from error
 
 
@@ -202,6 +202,6 @@ def _migrate(engine: Engine) -> None:
         except CommandError as error:
             raise StoreError(
                 "the journal was made by a newer version of the tool",
-                where=shown(engine.url),
+                where=shown_url(engine.url),
                 mend="update the tool",
             ) from error

@@ -16,14 +16,14 @@ from typing import Any, BinaryIO, NamedTuple
 from pydantic import ValidationError
 from sqlalchemy import select
 
-from triage.domain.journal import Entry, Kept, Updated
+from triage.domain.journal import JournalEntry, RecordedDecision, Updated
 from triage.errors import StoreError
 from triage.journal.anonymise import Names, nameless
 from triage.journal.canonical import canonical, digest, read_entry, unpack
-from triage.journal.followups import words_of as later_words
+from triage.journal.followups import followup_words as later_words
+from triage.journal.record_decision import decision_words as decision_words
 from triage.journal.record_decision import judged_of
-from triage.journal.record_decision import words_of as decision_words
-from triage.journal.record_update import words_of as update_words
+from triage.journal.record_update import update_words as update_words
 from triage.journal.schema import attachment
 from triage.journal.store import BATCH, Journal
 from triage.journal.writer import Writer
@@ -161,7 +161,7 @@ def _attach(writer: Writer, line: dict[str, Any]) -> None:
     writer.attach(stated, size, packed)
 
 
-def _entry(line: dict[str, Any], wanted: int, before: str) -> tuple[Entry, str]:
+def _entry(line: dict[str, Any], wanted: int, before: str) -> tuple[JournalEntry, str]:
     text, stated = canonical(line.get("record")), line.get("digest")
     if not isinstance(stated, str) or digest(text) != stated:
         raise StoreError(f"entry {wanted} was altered")
@@ -173,11 +173,11 @@ def _entry(line: dict[str, Any], wanted: int, before: str) -> tuple[Entry, str]:
     return entry, text
 
 
-def _words(writer: Writer, entry: Entry) -> str:
+def _words(writer: Writer, entry: JournalEntry) -> str:
     payload = entry.record.payload
     if isinstance(payload, Updated):
         return update_words(payload)
-    if not isinstance(payload, Kept):
+    if not isinstance(payload, RecordedDecision):
         return later_words(payload)
     for name in (payload.notes, payload.advice, payload.judged):
         if not writer.holds(name.sha256):

@@ -7,10 +7,10 @@ from collections.abc import Iterable
 from triage.domain.journal import (
     Correction,
     Decision,
-    Entry,
-    Kept,
+    DecisionOutcome,
+    JournalEntry,
     Later,
-    Outcome,
+    RecordedDecision,
     Result,
     Review,
     Updated,
@@ -19,7 +19,7 @@ from triage.errors import StoreError
 from triage.journal.store import Journal
 
 
-def add_later(journal: Journal, payload: Later, pilot: str = "") -> Entry:
+def add_later(journal: Journal, payload: Later, pilot: str = "") -> JournalEntry:
     """Record an outcome, review or correction; StoreError when it does not fit its decision.
 
     What corrects an earlier entry leaves the review due that was due, unless it states another.
@@ -29,14 +29,14 @@ def add_later(journal: Journal, payload: Later, pilot: str = "") -> Entry:
     if corrects and payload.due is None:
         last = journal.about(payload.about)[-1].record.payload
         payload = payload.model_copy(update={"due": last.due})
-    return journal.add(payload, words=words_of(payload), pilot=pilot)
+    return journal.add(payload, words=followup_words(payload), pilot=pilot)
 
 
-def checked(journal: Journal, payload: Later) -> Kept:
+def checked(journal: Journal, payload: Later) -> RecordedDecision:
     """The decision spoken of."""
     decision = decision_in(journal.entry(payload.about))
     named: Iterable[str] = ()
-    if isinstance(payload, Outcome):
+    if isinstance(payload, DecisionOutcome):
         named = payload.units
         _checked_outcome(payload)
     elif isinstance(payload, Correction):
@@ -58,10 +58,10 @@ def checked(journal: Journal, payload: Later) -> Kept:
     return decision
 
 
-def decision_in(entry: Entry) -> Kept:
+def decision_in(entry: JournalEntry) -> RecordedDecision:
     """The decision that an entry is; StoreError naming the one it is about."""
     payload = entry.record.payload
-    if isinstance(payload, Kept):
+    if isinstance(payload, RecordedDecision):
         return payload
     if isinstance(payload, Updated) and payload.about == entry.seq:
         raise StoreError(
@@ -71,7 +71,7 @@ def decision_in(entry: Entry) -> Kept:
     raise StoreError(f"entry {entry.seq} is no decision", mend=f"name entry {payload.about}")
 
 
-def _checked_outcome(outcome: Outcome) -> None:
+def _checked_outcome(outcome: DecisionOutcome) -> None:
     told = outcome.function or outcome.severity is not None or outcome.went_back
     if outcome.result is Result.WELL and told:
         raise StoreError(
@@ -80,16 +80,16 @@ def _checked_outcome(outcome: Outcome) -> None:
         )
 
 
-def words_of(payload: Later) -> str:
+def followup_words(payload: Later) -> str:
     """What a later entry is found by."""
-    if isinstance(payload, Outcome):
+    if isinstance(payload, DecisionOutcome):
         return "\n".join((payload.words, payload.avoided, payload.function, *payload.units))
     if isinstance(payload, Review):
         return payload.words
     return "\n".join((payload.words, *(d.reason for d in payload.decisions)))
 
 
-def in_force(decision: Kept, later: Iterable[Entry]) -> tuple[Decision, ...]:
+def in_force(decision: RecordedDecision, later: Iterable[JournalEntry]) -> tuple[Decision, ...]:
     """The decisions as corrected, in the order first written."""
     standing = {d.units: d for d in decision.decisions}
     for entry in later:
@@ -101,12 +101,12 @@ def in_force(decision: Kept, later: Iterable[Entry]) -> tuple[Decision, ...]:
     return tuple(standing.values())
 
 
-def outcomes_in_force(later: Iterable[Entry]) -> tuple[tuple[int, Outcome], ...]:
+def outcomes_in_force(later: Iterable[JournalEntry]) -> tuple[tuple[int, DecisionOutcome], ...]:
     """Outcomes that no later one replaces, oldest first, with their entries' numbers."""
-    found: dict[int, Outcome] = {}
+    found: dict[int, DecisionOutcome] = {}
     for entry in later:
         payload = entry.record.payload
-        if isinstance(payload, Outcome):
+        if isinstance(payload, DecisionOutcome):
             if payload.corrects is not None:
                 found.pop(payload.corrects, None)
             found[entry.seq] = payload

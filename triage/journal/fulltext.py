@@ -17,7 +17,7 @@ _LONGEST = 60  # characters of one word; longer ones are no words
 _WORD = re.compile(r"[^\W_]+")
 
 
-def words_of(text: str) -> list[str]:
+def words_in(text: str) -> list[str]:
     """The words in order."""
     folded = unicodedata.normalize("NFKD", text.casefold())
     plain = "".join(c for c in folded if not unicodedata.combining(c))
@@ -26,15 +26,15 @@ def words_of(text: str) -> list[str]:
 
 def indexed(text: str) -> str:
     """The text as both databases index it; what is beyond the limit is not found by."""
-    whole = " ".join(words_of(text[:LIMIT])).encode()
+    whole = " ".join(words_in(text[:LIMIT])).encode()
     cut = whole[:LIMIT].rpartition(b" ")[0] if len(whole) > LIMIT else whole
     return cut.decode()
 
 
-def phrases(query: str) -> tuple[tuple[tuple[str, ...], bool], ...]:
+def search_phrases(query: str) -> tuple[tuple[tuple[str, ...], bool], ...]:
     """Each wanted phrase, and whether its last word is only a beginning; StoreError when none."""
     found = tuple(
-        (tuple(words), part.endswith("*")) for part in query.split() if (words := words_of(part))
+        (tuple(words), part.endswith("*")) for part in query.split() if (words := words_in(part))
     )
     if not found:
         raise StoreError("nothing to search for", mend="name a word of two or more letters")
@@ -44,7 +44,8 @@ def phrases(query: str) -> tuple[tuple[tuple[str, ...], bool], ...]:
 def for_sqlite(query: str) -> str:
     """The query as FTS5 takes it."""
     return " AND ".join(
-        f'"{" ".join(words)}"{"*" if open_ended else ""}' for words, open_ended in phrases(query)
+        f'"{" ".join(words)}"{"*" if open_ended else ""}'
+        for words, open_ended in search_phrases(query)
     )
 
 
@@ -52,5 +53,5 @@ def for_postgresql(query: str) -> str:
     """The query as to_tsquery takes it."""
     return " & ".join(
         "(" + " <-> ".join(words) + (":*" if open_ended else "") + ")"
-        for words, open_ended in phrases(query)
+        for words, open_ended in search_phrases(query)
     )

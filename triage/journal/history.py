@@ -10,14 +10,21 @@ from sqlalchemy import select
 
 from triage.domain.advice import Verdict
 from triage.domain.base import Frozen
-from triage.domain.journal import Advised, Decision, Entry, Kept, Outcome, Result
+from triage.domain.journal import (
+    Advised,
+    Decision,
+    DecisionOutcome,
+    JournalEntry,
+    RecordedDecision,
+    Result,
+)
 from triage.journal.canonical import read_entry
 from triage.journal.followups import in_force, outcomes_in_force
 from triage.journal.schema import entry
 from triage.journal.store import BATCH, Journal
 
 
-class Case(Frozen):
+class PastDecision(Frozen):
     """One group of units in one decision; `outcome` is the last that stands, None while none does.
 
     `problems` are all outcomes that tell of a problem, `flights` the most any outcome speaks for.
@@ -29,8 +36,8 @@ class Case(Frozen):
     source: str
     advised: Advised
     decision: Decision
-    outcome: Outcome | None
-    problems: tuple[Outcome, ...]
+    outcome: DecisionOutcome | None
+    problems: tuple[DecisionOutcome, ...]
     avoided: tuple[str, ...]
     flights: int
     due: dt.date | None
@@ -46,26 +53,26 @@ class Case(Frozen):
         return self.decision.choice is Verdict.UPDATE
 
 
-def cases(journal: Journal) -> Iterator[Case]:
+def cases(journal: Journal) -> Iterator[PastDecision]:
     """All of them, a batch at a time."""
     entries = journal.entries()
     while batch := list(islice(entries, BATCH)):
-        decisions = [e for e in batch if isinstance(e.record.payload, Kept)]
+        decisions = [e for e in batch if isinstance(e.record.payload, RecordedDecision)]
         later = _later(journal, [e.seq for e in decisions])
         for decision in decisions:
             yield from cases_of(decision, later.get(decision.seq, []))
 
 
-def cases_of(decision: Entry, later: Iterable[Entry]) -> Iterator[Case]:
+def cases_of(decision: JournalEntry, later: Iterable[JournalEntry]) -> Iterator[PastDecision]:
     """The cases of one decision."""
     payload, later = decision.record.payload, list(later)
-    assert isinstance(payload, Kept)
+    assert isinstance(payload, RecordedDecision)
     outcomes = [outcome for _, outcome in outcomes_in_force(later)]
     due = later[-1].record.payload.due if later else payload.due
     for standing in in_force(payload, later):
         advised = next(a for a in payload.advised if a.units == standing.units)
         about = [o for o in outcomes if not o.units or set(o.units) & set(standing.units)]
-        yield Case(
+        yield PastDecision(
             seq=decision.seq,
             pilot=decision.record.pilot,
             day=payload.day,
@@ -80,21 +87,21 @@ def cases_of(decision: Entry, later: Iterable[Entry]) -> Iterator[Case]:
         )
 
 
-def _telling(outcomes: list[Outcome]) -> Outcome | None:
+def _telling(outcomes: list[DecisionOutcome]) -> DecisionOutcome | None:
     """The outcome that tells how it went in all: a problem once met is not undone by later calm."""
     problems = [o for o in outcomes if o.result is Result.PROBLEM]
     telling = problems or outcomes
     return telling[-1] if telling else None
 
 
-def _later(journal: Journal, decisions: list[int]) -> dict[int, list[Entry]]:
+def _later(journal: Journal, decisions: list[int]) -> dict[int, list[JournalEntry]]:
     columns = entry.c
     query = (
         select(columns.seq, columns.about, columns.record, columns.digest)
         .where(columns.about.in_(decisions), columns.seq != columns.about)
         .order_by(columns.seq)
     )
-    found: dict[int, list[Entry]] = {}
+    found: dict[int, list[JournalEntry]] = {}
     with journal.reading() as connection:
         for row in connection.execute(query):
             found.setdefault(row.about, []).append(read_entry(row.record, row.digest, row.seq))

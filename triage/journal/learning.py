@@ -12,9 +12,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from triage.domain.base import Frozen
-from triage.domain.journal import Ahead, Entry, Result, Updated
+from triage.domain.journal import Ahead, JournalEntry, Result, Updated
 from triage.journal.base_rates import OwnRate, Tally
-from triage.journal.history import Case
+from triage.journal.history import PastDecision
 from triage.journal.journal_tables import learning
 from triage.journal.share_interval import Share, share_of
 
@@ -109,7 +109,7 @@ class _Waits:
     avoided: list[Avoided] = field(default_factory=list)
     in_all: int = 0
 
-    def take(self, case: Case) -> None:
+    def take(self, case: PastDecision) -> None:
         now = _by_version(case.advised.ahead)
         for label in case.decision.units:
             if stretch := self.open.get((case.pilot, label)):
@@ -166,7 +166,7 @@ class _Count:
     problem: int = 0
     went_back: int = 0
 
-    def take(self, case: Case) -> None:
+    def take(self, case: PastDecision) -> None:
         self.decisions += 1
         if case.outcome is not None:
             self.well += case.outcome.result is Result.WELL
@@ -199,7 +199,7 @@ class _Firm:
         self.stated += stated
 
 
-def stats(cases: Iterable[Case], updates: Iterable[Entry] = ()) -> Stats:
+def stats(cases: Iterable[PastDecision], updates: Iterable[JournalEntry] = ()) -> Stats:
     """Count all cases, in the order they were decided, and all update runs."""
     numbers = learning()
     counts = {(f, u): _Count() for f in (True, False) for u in (True, False)}
@@ -225,7 +225,7 @@ def stats(cases: Iterable[Case], updates: Iterable[Entry] = ()) -> Stats:
     )
 
 
-def _runs(updates: Iterable[Entry]) -> Runs:
+def _runs(updates: Iterable[JournalEntry]) -> Runs:
     counts: Counter[str] = Counter()
     for entry in updates:
         payload = entry.record.payload

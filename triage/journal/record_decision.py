@@ -10,7 +10,15 @@ from typing import TYPE_CHECKING
 from triage import __version__
 from triage.domain.advice import Assessment, Verdict
 from triage.domain.answer import Advice, Inputs, UnitAdvice
-from triage.domain.journal import Advised, Ahead, Decision, Entry, Kept, Opener, Stored
+from triage.domain.journal import (
+    Advised,
+    Ahead,
+    Decision,
+    JournalEntry,
+    Opener,
+    RecordedDecision,
+    Stored,
+)
 from triage.domain.judged import JudgedNotes
 from triage.domain.kinds import Kind
 from triage.domain.kit import UnitScope
@@ -31,7 +39,7 @@ class Choice(StrEnum):
     WAIT = "wait"
 
 
-def keep(
+def record_decision(
     journal: Journal,
     advice: Advice,
     inputs: Inputs,
@@ -41,7 +49,7 @@ def keep(
     apart: Mapping[str, Choice] | None = None,
     due: dt.date | None = None,
     pilot: str = "",
-) -> Entry:
+) -> JournalEntry:
     """Record an advice with the operator's decision, on the disk before this returns.
 
     `apart` names units (by a label) decided otherwise than the rest, `due` the day of the review;
@@ -49,8 +57,8 @@ def keep(
     nothing to decide, a label is not known, or the entry could not be written.
     """
     decisions = decided(advice, choice, reason, apart or {})
-    payload, attachments = kept(advice, inputs, decisions, due)
-    return journal.add(payload, attachments, words_of(payload, advice.judged), pilot)
+    payload, attachments = decision_payload(advice, inputs, decisions, due)
+    return journal.add(payload, attachments, decision_words(payload, advice.judged), pilot)
 
 
 def decided(
@@ -90,9 +98,9 @@ def _verdict(choice: Choice, advised: Verdict) -> Verdict:
     return {Choice.UPDATE: Verdict.UPDATE, Choice.WAIT: Verdict.WAIT}.get(choice, advised)
 
 
-def kept(
+def decision_payload(
     advice: Advice, inputs: Inputs, decisions: tuple[Decision, ...], due: dt.date | None = None
-) -> tuple[Kept, dict[str, bytes]]:
+) -> tuple[RecordedDecision, dict[str, bytes]]:
     """The payload, and the bytes it names by their digest."""
     source = advice.judged.notes.source
     stored_advice = [
@@ -110,7 +118,7 @@ def kept(
     }
     stored = {name: Stored(sha256=digest(data), size=len(data)) for name, data in parts.items()}
     advised = tuple(_brief(unit, advice.judged, inputs) for unit in advice.units)
-    payload = Kept(
+    payload = RecordedDecision(
         day=inputs.day,
         tool_version=__version__,
         source=source.name,
@@ -192,7 +200,7 @@ def _opened(advice: Assessment, judged: JudgedNotes) -> dict[Opener, tuple[str, 
     return {opener: tuple(sorted(found)) for opener, found in opened.items() if found}
 
 
-def words_of(payload: Kept, judged: JudgedNotes | None) -> str:
+def decision_words(payload: RecordedDecision, judged: JudgedNotes | None) -> str:
     """What a decision is found by: its units, reasons, and the words of the notes."""
     parts = [payload.source]
     for advised in payload.advised:

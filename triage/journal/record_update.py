@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from triage.domain.journal import Entry, Kept, Updated
+from triage.domain.journal import JournalEntry, RecordedDecision, Updated
 from triage.domain.update_run import Summary
 from triage.journal.schema import entry
 from triage.journal.store import Journal
@@ -20,7 +20,7 @@ _AT_ONCE = 50
 _E = entry.c
 
 
-def keep_update(journal: Journal, summary: Summary, pilot: str = "") -> Entry:
+def keep_update(journal: Journal, summary: Summary, pilot: str = "") -> JournalEntry:
     """Record a run that is over, on the disk before this returns; the entry it has, if it has one.
 
     StoreError when the entry could not be written.
@@ -35,10 +35,10 @@ def keep_update(journal: Journal, summary: Summary, pilot: str = "") -> Entry:
             about = decision.seq
             due = writer.entries(_E.about == about, newest=True, limit=1)[0].record.payload.due
         payload = Updated(about=about, day=day, summary=summary, due=due)
-        return writer.add(payload, {}, words_of(payload), pilot)
+        return writer.add(payload, {}, update_words(payload), pilot)
 
 
-def is_of(kept: Entry, summary: Summary) -> bool:
+def is_of(kept: JournalEntry, summary: Summary) -> bool:
     """Whether an entry tells of that run; ids of runs count anew in every user folder."""
     payload = kept.record.payload
     return (
@@ -48,11 +48,11 @@ def is_of(kept: Entry, summary: Summary) -> bool:
     )
 
 
-def _decision(writer: Writer, summary: Summary, pilot: str) -> Entry | None:
+def _decision(writer: Writer, summary: Summary, pilot: str) -> JournalEntry | None:
     for decision in _newest_decisions(writer):
         made = decision.record.payload
         if (
-            isinstance(made, Kept)
+            isinstance(made, RecordedDecision)
             and decision.record.pilot == pilot
             and decision.record.at <= summary.finished
             and _carried_out(made, summary)
@@ -61,14 +61,14 @@ def _decision(writer: Writer, summary: Summary, pilot: str) -> Entry | None:
     return None
 
 
-def _carried_out(made: Kept, summary: Summary) -> bool:
+def _carried_out(made: RecordedDecision, summary: Summary) -> bool:
     decided = [d.units for d in made.decisions if summary.unit in d.units]
     versions = [a.version for a in made.advised if a.units in decided]
     same_version = bool(summary.version) and summary.version in versions
     return bool(decided) and (made.notes.sha256 == summary.digests.notes or same_version)
 
 
-def _newest_decisions(writer: Writer) -> Iterator[Entry]:
+def _newest_decisions(writer: Writer) -> Iterator[JournalEntry]:
     before = writer.tail[0] + 1
     for _ in range(_LOOKED_BACK // _AT_ONCE):
         wanted = (_E.kind == "decision", _E.seq < before)
@@ -79,7 +79,7 @@ def _newest_decisions(writer: Writer) -> Iterator[Entry]:
         before = batch[-1].seq
 
 
-def updates(journal: Journal) -> Iterator[Entry]:
+def updates(journal: Journal) -> Iterator[JournalEntry]:
     """All update runs in the order they were written, a batch at a time."""
     return journal.entries(kind=KIND)
 
@@ -89,7 +89,7 @@ def moved(summary: Summary) -> tuple[str, ...]:
     return tuple(f"{c.unit} {c.before or 'not known'} -> {c.after}" for c in summary.versions)
 
 
-def words_of(payload: Updated) -> str:
+def update_words(payload: Updated) -> str:
     """What an update run is found by."""
     over = payload.summary
     parts = [over.unit, over.title, over.version, *moved(over), *over.left, over.abandoned]

@@ -11,7 +11,7 @@ from pydantic import ValidationError
 from triage import __version__
 from triage.domain.answer import Advice, UnitAdvice
 from triage.domain.base import Frozen
-from triage.domain.journal import Kept
+from triage.domain.journal import RecordedDecision
 from triage.domain.judged import JudgedNotes
 from triage.domain.kinds import Kind
 from triage.domain.notes import Item, SourceFormat
@@ -34,7 +34,7 @@ class Read(Protocol):
 class Advise(Protocol):
     """Advises on judged notes (`triage.app.journal.advise_again`)."""
 
-    def __call__(self, judged: JudgedNotes, stored: Kept) -> Advice:
+    def __call__(self, judged: JudgedNotes, stored: RecordedDecision) -> Advice:
         """The advice from the inputs of the entry."""
 
 
@@ -92,7 +92,7 @@ def replay(journal: Journal, seq: int, read: Read, advise: Advise) -> Replay:
     return Replay(seq=seq, units=units, why=why, items=items)
 
 
-def _judged(journal: Journal, stored: Kept) -> JudgedNotes | None:
+def _judged(journal: Journal, stored: RecordedDecision) -> JudgedNotes | None:
     """The notes as judged then; None where today's types no longer hold them."""
     try:
         return judged_of(journal.attachment(stored.judged.sha256))
@@ -214,7 +214,7 @@ _DIGESTS = {
 
 
 def _why(
-    stored: Kept, before: Sequence[Mapping[str, Any]], now: Advice, items: Sequence[str]
+    stored: RecordedDecision, before: Sequence[Mapping[str, Any]], now: Advice, items: Sequence[str]
 ) -> tuple[str, ...]:
     """Which inputs are not as they were, by their digests."""
     after = {u.scope.labels: u.assessment.digests.model_dump() for u in now.units}

@@ -9,13 +9,15 @@ from collections.abc import Iterable
 from icalendar import Alarm, Calendar, Event
 
 from triage import __version__
-from triage.domain.journal import Entry, Kept
+from triage.domain.journal import JournalEntry, RecordedDecision
 
 _SPACE = uuid.UUID("5f1d6a52-6c3b-5b53-9d3e-0f0a5d7f4a11")  # any; tells these from other UIDs
 _MORNING = dt.timedelta(hours=9)
 
 
-def to_ical(journal_id: str, due: Iterable[tuple[Entry, Kept]], *, names: bool = True) -> bytes:
+def to_ical(
+    journal_id: str, due: Iterable[tuple[JournalEntry, RecordedDecision]], *, names: bool = True
+) -> bytes:
     """An all-day event for each entry that asks for a review of the decision beside it.
 
     The same decision keeps its UID, so that taking a newer file in moves the event.
@@ -28,9 +30,9 @@ def to_ical(journal_id: str, due: Iterable[tuple[Entry, Kept]], *, names: bool =
     return bytes(calendar.to_ical())
 
 
-def _event(journal_id: str, entry: Entry, decision: Kept, names: bool) -> Event:
+def _event(journal_id: str, entry: JournalEntry, decision: RecordedDecision, names: bool) -> Event:
     payload = entry.record.payload
-    about = entry.seq if isinstance(payload, Kept) else payload.about
+    about = entry.seq if isinstance(payload, RecordedDecision) else payload.about
     assert payload.due is not None
     event = Event()
     event.add("uid", str(uuid.uuid5(_SPACE, f"{journal_id}/{about}")))
@@ -54,7 +56,7 @@ def _event(journal_id: str, entry: Entry, decision: Kept, names: bool) -> Event:
     return event
 
 
-def _subject(decision: Kept) -> str:
+def _subject(decision: RecordedDecision) -> str:
     parts = []
     for made in decision.decisions:
         advised = next(a for a in decision.advised if a.units == made.units)

@@ -14,7 +14,7 @@ from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, Engine, exists, select, text
 
-from triage.domain.journal import Entry, Payload
+from triage.domain.journal import JournalEntry, Payload
 from triage.errors import StoreError
 from triage.journal import database
 from triage.journal.canonical import read_entry
@@ -45,7 +45,7 @@ class Journal:
     def __init__(self, engine: Engine) -> None:
         self._engine = engine
         self._writer = engine.execution_options(writes=True)
-        self.where = database.shown(engine.url)
+        self.where = database.shown_url(engine.url)
         self.shared = database.file_of(engine.url) is None
         self.remark = ""
         self._id = ""
@@ -58,7 +58,7 @@ class Journal:
         attachments: Mapping[str, bytes] | None = None,
         words: str = "",
         pilot: str = "",
-    ) -> Entry:
+    ) -> JournalEntry:
         """Write one entry; `attachments` by their digest, `words` to be found by."""
         with self.writing() as writer:
             return writer.add(payload, attachments or {}, words, pilot)
@@ -126,7 +126,7 @@ class Journal:
         with self.reading() as connection:
             return digest_of(connection, seq)
 
-    def entry(self, seq: int) -> Entry:
+    def entry(self, seq: int) -> JournalEntry:
         """One entry by its number."""
         found = self._read(_E.seq == seq, limit=1)
         if not found:
@@ -138,20 +138,20 @@ class Journal:
             )
         return found[0]
 
-    def about(self, seq: int) -> tuple[Entry, ...]:
+    def about(self, seq: int) -> tuple[JournalEntry, ...]:
         """A decision and every later entry about it, oldest first."""
         return tuple(self._read(_E.about == seq, limit=None))
 
     def newest(
         self, *, limit: int, before: int | None = None, kind: str | None = None
-    ) -> tuple[Entry, ...]:
+    ) -> tuple[JournalEntry, ...]:
         """The newest entries, newest first."""
         wanted = [_E.seq < before] if before is not None else []
         if kind is not None:
             wanted.append(_E.kind == kind)
         return tuple(self._read(*wanted, limit=limit, newest=True))
 
-    def entries(self, after: int = 0, kind: str | None = None) -> Iterator[Entry]:
+    def entries(self, after: int = 0, kind: str | None = None) -> Iterator[JournalEntry]:
         """All entries in order, a batch at a time; no lock is held in between."""
         for seq, row in self.rows(after, kind):
             yield read_entry(row.record, row.digest, seq)
@@ -169,7 +169,7 @@ class Journal:
                 return
             after = batch[-1].seq
 
-    def due(self, until: dt.date, limit: int | None = None) -> tuple[Entry, ...]:
+    def due(self, until: dt.date, limit: int | None = None) -> tuple[JournalEntry, ...]:
         """Entries that ask for a review up to a day and have no later word, first due first."""
         later = entry.alias()
         answered = exists().where(later.c.about == _E.about, later.c.seq > _E.seq)
@@ -183,7 +183,7 @@ class Journal:
             rows = connection.execute(query).all()
         return tuple(read_entry(row.record, row.digest, row.seq) for row in rows)
 
-    def search(self, query: str, limit: int) -> tuple[Entry, ...]:
+    def search(self, query: str, limit: int) -> tuple[JournalEntry, ...]:
         """Entries that hold all words of the query, newest first."""
         if self._engine.dialect.name == "sqlite":
             match = "SELECT rowid FROM triage_words WHERE triage_words MATCH :query ORDER BY rowid"
@@ -210,7 +210,7 @@ class Journal:
 
     def _read(
         self, *wanted: ColumnElement[bool], limit: int | None, newest: bool = False
-    ) -> list[Entry]:
+    ) -> list[JournalEntry]:
         with self.reading() as connection:
             return entries_of(connection, *wanted, limit=limit, newest=newest)
 
@@ -238,9 +238,9 @@ def open_journal(
             mend=f"put back a copy; to begin anew, remove {anchor_path(file)}",
         )
     engine = database.connect(url, wait)
-    if not database.prepare(engine, create=create):
+    if not database.bring_up_to_date(engine, create=create):
         raise StoreError(
-            "no journal yet", where=database.shown(url), mend="`triage journal keep` begins one"
+            "no journal yet", where=database.shown_url(url), mend="`triage journal keep` begins one"
         )
     if file is not None:
         database.tighten(file)

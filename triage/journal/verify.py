@@ -6,7 +6,7 @@ from collections import OrderedDict
 from collections.abc import Callable, Iterable
 from typing import Any, NamedTuple
 
-from triage.domain.journal import Entry, Kept
+from triage.domain.journal import JournalEntry, RecordedDecision
 from triage.errors import StoreError
 from triage.journal.canonical import digest, read_entry
 from triage.journal.checkpoint import Anchor
@@ -101,9 +101,9 @@ class _Walk:
         self.seq, self.digest = seq, row.digest
         return None
 
-    def _attachments(self, entry: Entry) -> str:
+    def _attachments(self, entry: JournalEntry) -> str:
         payload = entry.record.payload
-        if not isinstance(payload, Kept):
+        if not isinstance(payload, RecordedDecision):
             return ""
         for name, stored in (
             ("notes", payload.notes),

@@ -9,7 +9,7 @@ from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, insert, select, text
 
-from triage.domain.journal import Entry, Kept, Payload, Record
+from triage.domain.journal import JournalEntry, Payload, Record, RecordedDecision
 from triage.errors import StoreError
 from triage.journal.canonical import digest, pack, read_entry, unpack, written
 from triage.journal.fulltext import indexed
@@ -33,7 +33,7 @@ class Writer:
 
     def add(
         self, payload: Payload, attachments: Mapping[str, bytes], words: str, pilot: str
-    ) -> Entry:
+    ) -> JournalEntry:
         """Chain an entry to the last one."""
         if not self.tail[1]:
             self.begin_journal(secrets.token_hex(32))
@@ -47,11 +47,11 @@ class Writer:
         for sha256, data in attachments.items():
             self.attach(sha256, len(data), pack(data))
         line = written(record)
-        found = Entry(record=record, digest=digest(line))
+        found = JournalEntry(record=record, digest=digest(line))
         self.put(found, line, words)
         return found
 
-    def put(self, new: Entry, line: str, words: str) -> None:
+    def put(self, new: JournalEntry, line: str, words: str) -> None:
         """Insert an entry that is made already."""
         self._connection.execute(
             insert(entry).values(**columns(new), record=line, digest=new.digest)
@@ -70,7 +70,7 @@ class Writer:
 
     def entries(
         self, *wanted: ColumnElement[bool], limit: int | None = None, newest: bool = False
-    ) -> list[Entry]:
+    ) -> list[JournalEntry]:
         """As `entries_of`."""
         return entries_of(self._connection, *wanted, limit=limit, newest=newest)
 
@@ -95,10 +95,10 @@ class Writer:
             )
 
 
-def columns(new: Entry) -> dict[str, Any]:
+def columns(new: JournalEntry) -> dict[str, Any]:
     """The parts of a record that its row repeats."""
     payload = new.record.payload
-    about = new.seq if isinstance(payload, Kept) else payload.about
+    about = new.seq if isinstance(payload, RecordedDecision) else payload.about
     return {
         "seq": new.seq,
         "kind": payload.kind,
@@ -113,7 +113,7 @@ def entries_of(
     *wanted: ColumnElement[bool],
     limit: int | None = None,
     newest: bool = False,
-) -> list[Entry]:
+) -> list[JournalEntry]:
     """Entries that meet all conditions, in order or the newest first."""
     order = _E.seq.desc() if newest else _E.seq
     rows = connection.execute(select(*COLUMNS).where(*wanted).order_by(order).limit(limit)).all()

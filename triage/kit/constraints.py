@@ -9,7 +9,7 @@ from functools import cmp_to_key
 from triage.domain.kit import Kit, Scope, Unit, UnitScope
 from triage.domain.notes import Comparison, Notes, Requirement, Status
 from triage.kit.applicability import groups, sorted_releases
-from triage.kit.requirements import EXCLUDING, LASTING, State, holds
+from triage.kit.requirements import EXCLUDING, LASTING, InstalledState, holds
 from triage.kit.units import installed, meant
 from triage.kit.versions import compare
 
@@ -29,7 +29,7 @@ class Target:
 
 
 @dataclass(frozen=True)
-class Asked:
+class Demand:
     """A requirement, the group that asks and the group that is asked."""
 
     by: int
@@ -41,7 +41,7 @@ Chosen = dict[int, Target]
 
 
 @dataclass(frozen=True)
-class Case:
+class Constraints:
     """What the search looks at and does not change. Groups are units alike, by number."""
 
     notes: Notes
@@ -55,7 +55,7 @@ class Case:
     _asks: dict[Target, tuple[Requirement, ...]] = field(default_factory=dict, compare=False)
 
     @classmethod
-    def of(cls, notes: Notes, scope: Scope) -> Case:
+    def of(cls, notes: Notes, scope: Scope) -> Constraints:
         """Gather the case of a document and a kit."""
         rows = tuple(groups(scope.kit))
         by_label = {label: unit for unit in scope.units for label in unit.labels}
@@ -86,12 +86,14 @@ class Case:
             )
         return self._named[key]
 
-    def state(self, group: int, chosen: Chosen) -> State:
+    def state(self, group: int, chosen: Chosen) -> InstalledState:
         """The version of a group within a plan."""
         if target := chosen.get(group):
-            return State(target.version, moved=True, newest=target.newest)
+            return InstalledState(target.version, moved=True, newest=target.newest)
         scope = self.scopes[group]
-        return State(self.versions[group], newest=bool(scope and scope.known and not scope.offers))
+        return InstalledState(
+            self.versions[group], newest=bool(scope and scope.known and not scope.offers)
+        )
 
     def requirements(self, target: Target) -> tuple[Requirement, ...]:
         """What a target asks; of the releases before it, only what lasts, and nothing twice."""
@@ -104,21 +106,21 @@ class Case:
             self._asks[target] = tuple(found.values())
         return self._asks[target]
 
-    def asked_by(self, group: int, target: Target) -> Iterator[Asked]:
+    def asked_by(self, group: int, target: Target) -> Iterator[Demand]:
         """What a group's target asks of other groups."""
         for requirement in self.requirements(target):
             for other in self.named(requirement):
                 if other != group:
-                    yield Asked(group, requirement, other)
+                    yield Demand(group, requirement, other)
 
-    def excluded_by(self, group: int, chosen: Chosen) -> Iterator[Asked]:
+    def excluded_by(self, group: int, chosen: Chosen) -> Iterator[Demand]:
         """What the release installed on a group asks of the groups that move."""
         for requirement in self.standing[group]:
             for other in self.named(requirement):
                 if other in chosen and other != group:
-                    yield Asked(group, requirement, other)
+                    yield Demand(group, requirement, other)
 
-    def asked(self, chosen: Chosen) -> Iterator[Asked]:
+    def asked(self, chosen: Chosen) -> Iterator[Demand]:
         """All that is asked between groups because of the moves."""
         for group, target in chosen.items():
             yield from self.asked_by(group, target)
@@ -126,7 +128,7 @@ class Case:
             if group not in chosen:
                 yield from self.excluded_by(group, chosen)
 
-    def broken(self, asked: Asked, chosen: Chosen) -> bool:
+    def broken(self, asked: Demand, chosen: Chosen) -> bool:
         """Whether a requirement is known not to hold."""
         return holds(asked.requirement, self.state(asked.of, chosen)).holds is False
 
@@ -150,7 +152,7 @@ class Case:
             last = finished[-1] if finished else Target("", None)
             return [replace(last, newest=True)]
         found = ahead + self._unlisted(group)
-        found = [t for t in found if holds(requirement, State(t.version)).holds]
+        found = [t for t in found if holds(requirement, InstalledState(t.version)).holds]
         return found + self._back(group, requirement)
 
     def _finished(self, target: Target) -> bool:
@@ -192,7 +194,7 @@ class Case:
             if unit in meant(self.kit, release.component, release.unit)
             and release.status is Status.RELEASED
             and compare(release.version, self.versions[group]) == -1
-            and holds(requirement, State(release.version)).holds
+            and holds(requirement, InstalledState(release.version)).holds
         ]
         return [
             Target(releases[at].version, at, (at,), back=True)

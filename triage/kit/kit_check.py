@@ -9,7 +9,7 @@ from triage.domain.kit import Kit
 from triage.kit.units import component_name, installed
 
 
-def check(kit: Kit, today: dt.date) -> tuple[str, ...]:
+def kit_remarks(kit: Kit, today: dt.date) -> tuple[str, ...]:
     """Remarks in plain words, each with its mend; () when nothing is missing."""
     if kit.assumed:
         return (

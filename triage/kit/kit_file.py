@@ -111,19 +111,19 @@ def _functions(ids: tuple[str, ...]) -> tuple[str, ...]:
     return ids
 
 
-def path_of(path: Path | None) -> Path:
+def kit_path(path: Path | None) -> Path:
     """The kit file meant: the stated one, or the one in the user folder."""
     return path or user_file(NAME)
 
 
-def load(path: Path | None = None) -> Kit:
+def load_kit(path: Path | None = None) -> Kit:
     """The operator's kit; one aircraft of unknown version, marked assumed, when there is no file.
 
     A file that is named has to exist.
     """
-    if path is None and not path_of(None).exists():
+    if path is None and not kit_path(None).exists():
         return Kit(units=(Unit(label="aircraft", component="aircraft"),), assumed=True)
-    return load_toml(path_of(path), _KitFile).as_kit()
+    return load_toml(kit_path(path), _KitFile).as_kit()
 
 
 def add_unit(path: Path | None, unit: Unit) -> Kit:
@@ -133,7 +133,7 @@ def add_unit(path: Path | None, unit: Unit) -> Kit:
         if _find(document, unit.label) is not None:
             raise ConfigError(
                 f"there is already a unit called '{unit.label}'",
-                where=str(path_of(path)),
+                where=str(kit_path(path)),
                 mend="choose another label, or change it with: triage kit set",
             )
         stated = unit.model_dump(exclude_defaults=True)
@@ -167,7 +167,7 @@ def remove_unit(path: Path | None, label: str) -> Kit:
             raise _no_unit(path, _read(text).unit, label)
         return without(text, ("unit", labels.index(label.casefold())))
 
-    return edit_text(path_of(path), _KitFile, change, START).as_kit()
+    return edit_text(kit_path(path), _KitFile, change, START).as_kit()
 
 
 def add_job(path: Path | None, day: dt.date, what: str = "") -> Kit:
@@ -183,13 +183,13 @@ def remove_job(path: Path | None, day: dt.date) -> Kit:
         places = [at for at, job in enumerate(_read(text).job) if job.day == day]
         if not places:
             raise ConfigError(
-                f"no job on {day}", where=str(path_of(path)), mend="see: triage kit list"
+                f"no job on {day}", where=str(kit_path(path)), mend="see: triage kit list"
             )
         for at in reversed(places):
             text = without(text, ("job", at))
         return text
 
-    return edit_text(path_of(path), _KitFile, change, START).as_kit()
+    return edit_text(kit_path(path), _KitFile, change, START).as_kit()
 
 
 def add_words(path: Path | None, key: str, words: Sequence[str]) -> Kit:
@@ -213,7 +213,7 @@ def remove_words(path: Path | None, key: str, words: Sequence[str]) -> Kit:
             if text not in there:
                 raise ConfigError(
                     f"'{text}' is not among the {key}",
-                    where=str(path_of(path)),
+                    where=str(kit_path(path)),
                     mend="see: triage kit list",
                 )
             there.remove(text)
@@ -222,7 +222,7 @@ def remove_words(path: Path | None, key: str, words: Sequence[str]) -> Kit:
 
 
 def _edit(path: Path | None, change: Callable[[TOMLDocument], None]) -> Kit:
-    return edit_toml(path_of(path), _KitFile, change, start=START).as_kit()
+    return edit_toml(kit_path(path), _KitFile, change, start=START).as_kit()
 
 
 def _append(document: TOMLDocument, key: str, entry: dict[str, Any]) -> None:
@@ -249,6 +249,6 @@ def _no_unit(path: Path | None, units: Sequence[Unit], label: str) -> ConfigErro
     labels = ", ".join(unit.label for unit in units)
     return ConfigError(
         f"there is no unit called '{label}'",
-        where=str(path_of(path)),
+        where=str(kit_path(path)),
         mend=f"it holds {labels}" if labels else "add one with: triage kit add",
     )

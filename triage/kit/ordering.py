@@ -7,14 +7,16 @@ from itertools import pairwise
 
 from triage.domain.kit import Unmet
 from triage.domain.notes import Comparison, Requirement
-from triage.kit.constraints import Asked, Case, Chosen, Target
-from triage.kit.requirements import State, holds, in_words
+from triage.kit.constraints import Chosen, Constraints, Demand, Target
+from triage.kit.requirements import InstalledState, holds, in_words
 from triage.kit.versions import compare
 
 Node = tuple[int, int]  # group, and its how-manieth move
 
 
-def paths_of(case: Case, chosen: Chosen) -> tuple[dict[int, tuple[Target, ...]], list[Unmet]]:
+def paths_of(
+    case: Constraints, chosen: Chosen
+) -> tuple[dict[int, tuple[Target, ...]], list[Unmet]]:
     """Each group's moves, with the stops its own requirements ask for, and those not possible."""
     paths: dict[int, tuple[Target, ...]] = {}
     refused = []
@@ -25,7 +27,7 @@ def paths_of(case: Case, chosen: Chosen) -> tuple[dict[int, tuple[Target, ...]],
                 continue
             if requirement.comparison in (Comparison.BELOW, Comparison.NOT_WITH):
                 continue  # what the new release no longer goes with, not a stop on the way to it
-            if holds(requirement, State(case.versions[group])).holds is not False:
+            if holds(requirement, InstalledState(case.versions[group])).holds is not False:
                 continue
             if (compare(requirement.version, target.version) or 0) >= 0:
                 continue  # a release that asks for itself asks for nothing
@@ -48,10 +50,10 @@ def paths_of(case: Case, chosen: Chosen) -> tuple[dict[int, tuple[Target, ...]],
 
 
 def in_order(
-    case: Case, chosen: Chosen, paths: dict[int, tuple[Target, ...]]
+    case: Constraints, chosen: Chosen, paths: dict[int, tuple[Target, ...]]
 ) -> tuple[dict[Node, int], list[Unmet]]:
     """The step of each move; rings of 'first' are reported, other rings are one step."""
-    before: dict[Node, dict[Node, Asked | None]] = {
+    before: dict[Node, dict[Node, Demand | None]] = {
         (group, n): {(group, n - 1): None} if n else {}
         for group, path in paths.items()
         for n in range(len(path))
@@ -95,28 +97,28 @@ def in_order(
     return steps, rings
 
 
-def _first(asked: Asked | None) -> bool:
+def _first(asked: Demand | None) -> bool:
     return asked is not None and asked.requirement.comparison is Comparison.FIRST
 
 
-def _ring(case: Case, asked: Asked | None) -> Unmet:
+def _ring(case: Constraints, asked: Demand | None) -> Unmet:
     assert asked is not None  # a ring of one unit's own moves cannot be
     words = f"{who(case, asked.by)} and {who(case, asked.of)} each have to wait for the other"
     return about(case, asked.of, words, asked.requirement)
 
 
-def about(case: Case, group: int, words: str, requirement: Requirement) -> Unmet:
+def about(case: Constraints, group: int, words: str, requirement: Requirement) -> Unmet:
     """An unmet requirement about a group's first unit."""
     return Unmet(unit=case.groups[group][0].label, reason=words, requirement=requirement)
 
 
-def who(case: Case, group: int) -> str:
+def who(case: Constraints, group: int) -> str:
     """The labels of a group."""
     labels = [unit.label for unit in case.groups[group]]
     return labels[0] if len(labels) == 1 else f"{', '.join(labels[:-1])} and {labels[-1]}"
 
 
-def called(case: Case, group: int, target: Target | None) -> str:
+def called(case: Constraints, group: int, target: Target | None) -> str:
     """The labels of a group, and the version it moves to or has."""
     version = target.version if target else case.versions[group]
     return f"{who(case, group)} {version or '(newest)'}"

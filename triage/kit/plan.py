@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from triage.domain.kit import Move, Plan, Scope, Unmet
 from triage.domain.notes import Notes, Requirement, Status
-from triage.kit.constraints import Asked, Case, Chosen, Target
+from triage.kit.constraints import Chosen, Constraints, Demand, Target
 from triage.kit.ordering import Node, about, called, in_order, paths_of, who
-from triage.kit.requirements import EXCLUDING, Holding, State, holds, in_words, thing
+from triage.kit.requirements import EXCLUDING, Holding, InstalledState, holds, in_words, thing
 from triage.kit.solver import solve
 from triage.kit.versions import compare
 
@@ -16,7 +16,7 @@ def plan(notes: Notes, scope: Scope, label: str, release: int) -> Plan:
 
     `release` is an index into the notes' releases; `scope` is what `candidates` found.
     """
-    case = Case.of(notes, scope)
+    case = Constraints.of(notes, scope)
     start = case.group(label)
     offers = next((unit.offers for unit in scope.units if label in unit.labels), ())
     covers = next((offer.covers for offer in offers if offer.release == release), (release,))
@@ -35,14 +35,14 @@ def plan(notes: Notes, scope: Scope, label: str, release: int) -> Plan:
 
 
 def _moves(
-    case: Case,
+    case: Constraints,
     chosen: Chosen,
     paths: dict[int, tuple[Target, ...]],
     steps: dict[Node, int],
     start: int,
 ) -> list[Move]:
     moves = []
-    asked: dict[int, list[Asked]] = {}
+    asked: dict[int, list[Demand]] = {}
     for one in case.asked(chosen):
         asked.setdefault(one.of, []).append(one)
     for (group, n), step in sorted(steps.items(), key=lambda item: (item[1], item[0])):
@@ -66,14 +66,14 @@ def _moves(
 
 
 def _cause(
-    case: Case, chosen: Chosen, group: int, target: Target, start: int, asks: list[Asked]
+    case: Constraints, chosen: Chosen, group: int, target: Target, start: int, asks: list[Demand]
 ) -> tuple[Requirement | None, str]:
     """The requirement that moves a group, and its words."""
     if target != chosen[group]:
         for requirement in case.requirements(chosen[group]):
             if group in case.named(requirement) and requirement.version:
                 words = f"a stop before {chosen[group].version}: it {in_words(requirement)}"
-                if holds(requirement, State(target.version)).holds:
+                if holds(requirement, InstalledState(target.version)).holds:
                     return requirement, words
     if group == start:
         return None, "the release asked about"
@@ -89,12 +89,12 @@ def _cause(
     return asked.requirement, _sentence(case, chosen, asked, holding)
 
 
-def _sentence(case: Case, chosen: Chosen, asked: Asked, holding: Holding) -> str:
+def _sentence(case: Constraints, chosen: Chosen, asked: Demand, holding: Holding) -> str:
     by = called(case, asked.by, chosen.get(asked.by))
     return f"{by} asks: {who(case, asked.of)} {holding.reason}"
 
 
-def _unmet(case: Case, chosen: Chosen, asked: Asked, start: int) -> Unmet:
+def _unmet(case: Constraints, chosen: Chosen, asked: Demand, start: int) -> Unmet:
     """Why a requirement cannot be met, about the unit that stays behind because of it."""
     holding = holds(asked.requirement, case.state(asked.of, chosen))
     words = _sentence(case, chosen, asked, holding)
@@ -115,14 +115,14 @@ def _unmet(case: Case, chosen: Chosen, asked: Asked, start: int) -> Unmet:
     return about(case, asked.of, words, asked.requirement)
 
 
-def _withdrawn(case: Case, requirement: Requirement) -> bool:
+def _withdrawn(case: Constraints, requirement: Requirement) -> bool:
     return any(
         release.status is Status.WITHDRAWN and compare(release.version, requirement.version) == 0
         for release in case.notes.releases
     )
 
 
-def _unchecked(case: Case, chosen: Chosen) -> list[Unmet]:
+def _unchecked(case: Constraints, chosen: Chosen) -> list[Unmet]:
     """What is asked of things that are not in the kit, or whose version does not tell."""
     found: dict[tuple[str, str], Unmet] = {}
     for group, target in chosen.items():
@@ -135,7 +135,7 @@ def _unchecked(case: Case, chosen: Chosen) -> list[Unmet]:
             for other in case.named(requirement):
                 holding = holds(requirement, case.state(other, chosen if other != group else {}))
                 if holding.holds is None:
-                    asked = Asked(group, requirement, other)
+                    asked = Demand(group, requirement, other)
                     words = _sentence(case, chosen, asked, holding)
                     label = case.groups[other][0].label
                     found[words, label] = about(case, other, words, requirement)

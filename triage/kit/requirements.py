@@ -15,7 +15,7 @@ EXCLUDING = frozenset({Comparison.EXACTLY, Comparison.BELOW, Comparison.NOT_WITH
 
 
 @dataclass(frozen=True)
-class State:
+class InstalledState:
     """A unit's version within a plan; `newest` when it has moved to whatever is newest."""
 
     version: str
@@ -31,7 +31,7 @@ class Holding:
     reason: str = ""
 
 
-def holds(requirement: Requirement, state: State) -> Holding:
+def holds(requirement: Requirement, state: InstalledState) -> Holding:
     """Judge a requirement on the unit it is about."""
     wanted = requirement.version
     if not wanted:
@@ -73,7 +73,7 @@ def thing(requirement: Requirement) -> str:
     return requirement.name or component_name(requirement.component) or "a thing not named"
 
 
-def _unversioned(requirement: Requirement, state: State) -> Holding:
+def _unversioned(requirement: Requirement, state: InstalledState) -> Holding:
     asked = in_words(requirement)
     if requirement.comparison is Comparison.NOT_WITH:
         return Holding(False, asked)

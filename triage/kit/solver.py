@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
-from triage.kit.constraints import Asked, Case, Chosen, Target
+from triage.kit.constraints import Chosen, Constraints, Demand, Target
 
 SEARCH_STEPS = 100  # a usual kit takes tens; beyond it the best found so far stands
 
@@ -21,7 +21,7 @@ class _Partial:
 
     chosen: Chosen
     stay: frozenset[int] = frozenset()
-    asks: dict[int, tuple[Asked, ...]] = field(default_factory=dict)
+    asks: dict[int, tuple[Demand, ...]] = field(default_factory=dict)
     queue: tuple[int, ...] = ()
     unmet: int = 0
 
@@ -29,7 +29,7 @@ class _Partial:
         return group in self.chosen or group in self.stay
 
 
-def solve(case: Case, start: int, target: Target) -> tuple[Chosen, tuple[Asked, ...]]:
+def solve(case: Constraints, start: int, target: Target) -> tuple[Chosen, tuple[Demand, ...]]:
     """The moves that meet what the first asks, and what they leave unmet."""
     best: _Partial | None = None
     steps = 0
@@ -59,7 +59,7 @@ def solve(case: Case, start: int, target: Target) -> tuple[Chosen, tuple[Asked, 
     return chosen, tuple(asked for asked in case.asked(chosen) if case.broken(asked, chosen))
 
 
-def _choices(case: Case, partial: _Partial, group: int) -> list[Target | None]:
+def _choices(case: Constraints, partial: _Partial, group: int) -> list[Target | None]:
     """Steps of a group, those that leave least unmet first; None is to stay, () nothing to do."""
     asks = partial.asks.get(group, ())
     broken = [asked for asked in asks if case.broken(asked, partial.chosen)]
@@ -79,7 +79,7 @@ def _choices(case: Case, partial: _Partial, group: int) -> list[Target | None]:
     return [*sorted(better, key=left), None]
 
 
-def _moved(case: Case, partial: _Partial, group: int, target: Target) -> _Partial:
+def _moved(case: Constraints, partial: _Partial, group: int, target: Target) -> _Partial:
     chosen = {**partial.chosen, group: target}
     asks = dict(partial.asks)
     queue = list(partial.queue)
@@ -100,7 +100,7 @@ def _moved(case: Case, partial: _Partial, group: int, target: Target) -> _Partia
     return replace(partial, chosen=chosen, asks=asks, queue=tuple(queue), unmet=unmet)
 
 
-def _stayed(case: Case, partial: _Partial, group: int) -> _Partial:
+def _stayed(case: Constraints, partial: _Partial, group: int) -> _Partial:
     asked = (*partial.asks.get(group, ()), *case.excluded_by(group, partial.chosen))
     unmet = partial.unmet + sum(case.broken(one, partial.chosen) for one in asked)
     return replace(partial, stay=partial.stay | {group}, unmet=unmet)

@@ -11,7 +11,7 @@ from triage.render.note import unmet_words, verdict_words
 from triage.render.outline import Outline, Paragraph, Point, Points, Section, Table
 
 
-def comparison(
+def policies_compared(
     judged: JudgedNotes, answers: Sequence[tuple[UnitScope, Mapping[str, Assessment]]]
 ) -> Outline:
     """One section a unit: a row a policy, then what sets them apart."""

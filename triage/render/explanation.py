@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from triage.classify.explain import Moved
 from triage.domain.judged import JudgedItem, Judgement, Standing
 from triage.domain.kinds import MEANING, Kind
-from triage.render.items import short, shown
+from triage.render.items import kinds_shown, short
 from triage.render.outline import Outline, Paragraph, Section, Table
 
 _WORDS = 6  # words shown for each kind
@@ -28,7 +28,9 @@ def explanation(item: JudgedItem, moved: Mapping[Kind, Sequence[Moved]]) -> Outl
     ]
     if item.item.heading:
         blocks.insert(1, Paragraph(text="Under the heading: " + " / ".join(item.item.heading)))
-    head = Section(title=f"Item {item.item.ref}: {shown(item)}", blocks=tuple(blocks), level=1)
+    head = Section(
+        title=f"Item {item.item.ref}: {kinds_shown(item)}", blocks=tuple(blocks), level=1
+    )
     return (head, *(_kind(item.judgement(kind), words) for kind, words in moved.items()))
 
 

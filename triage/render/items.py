@@ -18,7 +18,7 @@ def by_release(judged: JudgedNotes) -> Outline:
     for index, release in enumerate(judged.notes.releases):
         items = [item for item in judged.items if item.release == index]
         points = tuple(
-            Point(text=f"{i.item.ref}. {shown(i)}: {short(i.item.text)}", source=_found(i))
+            Point(text=f"{i.item.ref}. {kinds_shown(i)}: {short(i.item.text)}", source=_found(i))
             for i in items
         )
         blocks = (Points(points=points),) if points else (Paragraph(text="No change items."),)
@@ -53,7 +53,7 @@ def by_kind(judged: JudgedNotes, refs: frozenset[str] | None = None) -> tuple[Se
     return tuple(sections)
 
 
-def shown(item: JudgedItem) -> str:
+def kinds_shown(item: JudgedItem) -> str:
     """The kinds of an item in words, with a question mark on those undecided."""
     words = [kind.value for kind in item.kinds] + [f"{kind.value}?" for kind in item.unsure]
     return ", ".join(words) or "no kind"

@@ -6,7 +6,15 @@ import datetime as dt
 from collections.abc import Iterator, Sequence
 
 from triage.domain.advice import Verdict
-from triage.domain.journal import Correction, Decision, Entry, Kept, Outcome, Result, Updated
+from triage.domain.journal import (
+    Correction,
+    Decision,
+    DecisionOutcome,
+    JournalEntry,
+    RecordedDecision,
+    Result,
+    Updated,
+)
 from triage.domain.update_run import Summary
 from triage.journal.record_update import moved
 from triage.journal.replay import Replay
@@ -18,7 +26,7 @@ CHOICE = {Verdict.UPDATE: "update", Verdict.WAIT: "wait"}
 _SHORT = 60
 
 
-def listing(entries: Sequence[Entry], title: str) -> Outline:
+def listing(entries: Sequence[JournalEntry], title: str) -> Outline:
     """Entries one a line."""
     if not entries:
         return (_words(title, "None."),)
@@ -29,12 +37,12 @@ def listing(entries: Sequence[Entry], title: str) -> Outline:
     return (Section(title=title, blocks=(Table(head=("Entry", "Day", "What", ""), rows=rows),)),)
 
 
-def shown(decision: Entry, later: Sequence[Entry]) -> Outline:
+def decision_shown(decision: JournalEntry, later: Sequence[JournalEntry]) -> Outline:
     """A decision with everything written about it since, or an update run without a decision."""
     kept = decision.record.payload
     if isinstance(kept, Updated):
         return _run_alone(decision, kept)
-    assert isinstance(kept, Kept)
+    assert isinstance(kept, RecordedDecision)
     head = Section(
         title=f"Entry {decision.seq}: {_gist(decision)}",
         blocks=(
@@ -70,7 +78,7 @@ def shown(decision: Entry, later: Sequence[Entry]) -> Outline:
     return tuple(sections)
 
 
-def _run_alone(entry: Entry, payload: Updated) -> Outline:
+def _run_alone(entry: JournalEntry, payload: Updated) -> Outline:
     by = f", by {entry.record.pilot}" if entry.record.pilot else ""
     text = (
         f"{payload.day.isoformat()}{by}. Written {_moment(entry.record.at)}. It follows no "
@@ -89,7 +97,7 @@ def _run(over: Summary) -> list[Section]:
     return [section.model_copy(update={"level": 2}) for section in summary(over)]
 
 
-def _unit(kept: Kept, decision: Decision) -> Section:
+def _unit(kept: RecordedDecision, decision: Decision) -> Section:
     advised = next(a for a in kept.advised if a.units == decision.units)
     did = "followed" if decision.choice is advised.verdict else "overruled"
     until = f" until {advised.until.isoformat()}" if advised.until else ""
@@ -104,21 +112,23 @@ def _unit(kept: Kept, decision: Decision) -> Section:
     return Section(title=title, blocks=(Points(points=tuple(Point(text=p) for p in points)),))
 
 
-def _later_lines(entry: Entry) -> Iterator[str]:
+def _later_lines(entry: JournalEntry) -> Iterator[str]:
     payload = entry.record.payload
     replaced = getattr(payload, "corrects", None)
     mends = f" (replaces entry {replaced})" if replaced else ""
     yield f"{payload.day.isoformat()}, entry {entry.seq}, {payload.kind}{mends}: {_gist(entry)}"
 
 
-def due(entries: Sequence[tuple[Entry, Kept]], today: dt.date) -> Outline:
+def reviews_shown(
+    entries: Sequence[tuple[JournalEntry, RecordedDecision]], today: dt.date
+) -> Outline:
     """Reviews by date."""
     if not entries:
         return (_words("Reviews", "None is due."),)
     rows = []
     for entry, decision in entries:
         payload = entry.record.payload
-        about = entry.seq if isinstance(payload, Kept) else payload.about
+        about = entry.seq if isinstance(payload, RecordedDecision) else payload.about
         assert payload.due is not None
         late = (today - payload.due).days
         when = f"{late} days late" if late > 0 else ("today" if not late else f"in {-late} days")
@@ -127,7 +137,7 @@ def due(entries: Sequence[tuple[Entry, Kept]], today: dt.date) -> Outline:
     return (Section(title="Reviews", blocks=(table,)),)
 
 
-def checked(result: Verified) -> Outline:
+def verified_shown(result: Verified) -> Outline:
     """What verifying showed, and what it cannot show."""
     if result.fault is not None:
         text = f"Entry {result.fault.seq} {result.fault.what}."
@@ -157,7 +167,7 @@ def checked(result: Verified) -> Outline:
     return (Section(title="The journal holds", blocks=(block,), level=1),)
 
 
-def replayed(result: Replay) -> Outline:
+def replay_shown(result: Replay) -> Outline:
     """Same, or what differs and why."""
     if result.same:
         text = "The stored inputs give the same advice today, to the last field."
@@ -177,11 +187,11 @@ def replayed(result: Replay) -> Outline:
     return tuple(sections)
 
 
-def _gist(entry: Entry) -> str:
+def _gist(entry: JournalEntry) -> str:
     payload = entry.record.payload
-    if isinstance(payload, Kept):
+    if isinstance(payload, RecordedDecision):
         return _decided(payload)
-    if isinstance(payload, Outcome):
+    if isinstance(payload, DecisionOutcome):
         parts = [RESULT[payload.result], payload.function]
         parts += [f"category {payload.severity}"] if payload.severity else []
         parts += ["went back"] if payload.went_back else []
@@ -208,7 +218,7 @@ def ran(over: Summary) -> str:
     return f"update to {over.title} {word}{against}{versions}"
 
 
-def _decided(kept: Kept) -> str:
+def _decided(kept: RecordedDecision) -> str:
     parts = []
     for decision in kept.decisions:
         advised = next(a for a in kept.advised if a.units == decision.units)

@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from triage.advice import tables
-from triage.domain.journal import Entry, Updated
+from triage.domain.journal import JournalEntry, Updated
 from triage.journal.base_rates import own_priors
-from triage.journal.history import Case
+from triage.journal.history import PastDecision
 from triage.journal.journal_tables import learning
 from triage.journal.learning import Avoided, Row, Runs, Stats, Waiting
 from triage.journal.record_update import moved
 from triage.journal.share_interval import Share
 from triage.render.journal import CHOICE, RESULT
 from triage.render.journal_plots import days_waited, problem_shares, reliability
-from triage.render.outline import Figure, Outline, Paragraph, Point, Points, Section, Table
+from triage.render.outline import Block, Figure, Outline, Paragraph, Point, Points, Section, Table
 
 
 def learnt(stats: Stats, *, plots: bool = False) -> Outline:
@@ -113,7 +113,7 @@ def _waiting(waiting: Waiting) -> Iterator[Section]:
     text = f"{waiting.over} waits ended in an update, {waiting.still} still last."
     if waiting.median is not None:
         text += f" Days waited: {waiting.median:g} in the middle, {waiting.longest} at most."
-    blocks: list[Paragraph | Points] = [Paragraph(text=text)]
+    blocks: list[Block] = [Paragraph(text=text)]
     if waiting.histogram:
         days = ", ".join(f"{d} ({n})" for d, n in waiting.histogram[:20])
         more = "..." if len(waiting.histogram) > 20 else ""
@@ -175,8 +175,8 @@ def _rates(stats: Stats) -> Section:
     return Section(title="Your own base rates", blocks=(table, Paragraph(text=text)))
 
 
-def report(
-    stats: Stats, cases: Sequence[Case], left_out: int, updates: Sequence[Entry] = ()
+def journal_report(
+    stats: Stats, cases: Sequence[PastDecision], left_out: int, updates: Sequence[JournalEntry] = ()
 ) -> Outline:
     """What the journal teaches, then the newest decisions and update runs, for paper."""
     rows = tuple(
@@ -201,7 +201,7 @@ def report(
     return (*learnt(stats, plots=True), decided, *_ran(stats.runs, updates))
 
 
-def _ran(runs: Runs, updates: Sequence[Entry]) -> Iterator[Section]:
+def _ran(runs: Runs, updates: Sequence[JournalEntry]) -> Iterator[Section]:
     if not updates:
         return
     head = ("Entry", "Day", "About", "Update to", "Versions", "How", "Left out", "Left undone")
@@ -213,7 +213,7 @@ def _ran(runs: Runs, updates: Sequence[Entry]) -> Iterator[Section]:
     yield Section(title="Update runs, the newest first", blocks=blocks)
 
 
-def _ran_row(entry: Entry) -> tuple[str, ...]:
+def _ran_row(entry: JournalEntry) -> tuple[str, ...]:
     payload = entry.record.payload
     assert isinstance(payload, Updated)
     over = payload.summary
@@ -231,7 +231,7 @@ def _ran_row(entry: Entry) -> tuple[str, ...]:
     )
 
 
-def _went(case: Case) -> str:
+def _went(case: PastDecision) -> str:
     if case.outcome is None:
         return "open"
     outcome = case.outcome

@@ -9,7 +9,7 @@ from triage.domain.judged import JudgedNotes
 SCHEMA_VERSION = 1
 
 
-class Answer(Frozen):
+class AnswerRecord(Frozen):
     """Everything `triage assess --json` prints.
 
     `judged` holds the source, releases and items with chances in [0, 1]; items are named by `ref`

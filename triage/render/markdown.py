@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from typing import assert_never
 
-from triage.render.outline import Outline, Paragraph, Points, Section, Table
+from triage.render.outline import Block, Figure, Outline, Paragraph, Points, Section, Table
 
 _SPECIAL = re.compile(r"([\\`*_\[\]<>#|~])")
 
@@ -20,14 +21,23 @@ def _section(section: Section) -> Iterator[str]:
         yield f"{'#' * section.level} {escaped(section.title)}"
         yield ""
     for block in section.blocks:
-        if isinstance(block, Paragraph):
+        yield from _block(block)
+        yield ""
+
+
+def _block(block: Block) -> Iterator[str]:
+    match block:
+        case Paragraph():
             text = escaped(block.text)
             yield f"**{text}**" if block.strong else text
-        elif isinstance(block, Points):
+        case Figure():
+            yield escaped(block.text)
+        case Points():
             yield from _points(block)
-        else:
+        case Table():
             yield from _table(block)
-        yield ""
+        case _:
+            assert_never(block)
 
 
 def _points(block: Points) -> Iterator[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, assert_never
 
 if TYPE_CHECKING:
     from triage.domain.answer import Advice
@@ -19,24 +19,29 @@ class Output(StrEnum):
 
 
 def rendered(advice: Advice, output: Output, *, brief: bool = False) -> str:
-    """The answer in the form asked for."""
-    if output is Output.JSON:
-        from triage import __version__
-        from triage.render.json import Answer
-
-        answer = Answer(tool_version=__version__, judged=advice.judged, units=advice.units)
-        return answer.model_dump_json(indent=2) + "\n"
+    """The answer in the form asked for; JSON is always whole."""
     from triage.render.answer import outline
 
-    whole = outline(advice, brief=brief)
-    if output is Output.MARKDOWN:
-        from triage.render.markdown import to_markdown
+    match output:
+        case Output.TEXT:
+            from triage.render.text import to_text
 
-        return to_markdown(whole)
-    if output is Output.HTML:
-        from triage.render.html import to_html
+            return to_text(outline(advice, brief=brief))
+        case Output.MARKDOWN:
+            from triage.render.markdown import to_markdown
 
-        return to_html(whole)
-    from triage.render.text import to_text
+            return to_markdown(outline(advice, brief=brief))
+        case Output.HTML:
+            from triage.render.html import to_html
 
-    return to_text(whole)
+            return to_html(outline(advice, brief=brief))
+        case Output.JSON:
+            from triage import __version__
+            from triage.render.json import AnswerRecord
+
+            answer = AnswerRecord(
+                tool_version=__version__, judged=advice.judged, units=advice.units
+            )
+            return answer.model_dump_json(indent=2) + "\n"
+        case _:
+            assert_never(output)

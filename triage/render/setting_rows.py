@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from triage.domain.setting_changes import Do, Says, SettingRow
 from triage.render.outline import Paragraph, Point, Points, Section, Table
-from triage.settings.setting_values import shown
+from triage.settings.setting_values import value_words
 
 TITLE = "Your settings"
 _SILENT = "Notes name only part of what changes: compare all settings after the update."
@@ -43,13 +43,13 @@ def expected(row: SettingRow) -> str:
     """The value to expect, 'gone', or that none is stated."""
     if row.gone:
         return "gone"
-    words = " or ".join(shown(value) for value in row.expected) or "not stated"
+    words = " or ".join(value_words(value) for value in row.expected) or "not stated"
     return f"{words}, as {row.new_name}" if row.new_name else words
 
 
 def to_do(row: SettingRow) -> str:
     """What to do, with the value."""
-    own = shown(row.own.value) if row.own else ""
+    own = value_words(row.own.value) if row.own else ""
     match row.do:
         case Do.WRITE_DOWN:
             return "write down before updating"
@@ -83,13 +83,13 @@ def _first(rows: Sequence[SettingRow]) -> tuple[Paragraph, ...]:
 
 
 def _sentence(row: SettingRow) -> str:
-    own = shown(row.own.value) if row.own else "not recorded"
+    own = value_words(row.own.value) if row.own else "not recorded"
     text = f"{row.name}: yours {own}; the notes: {says(row)}; expect {expected(row)}; {to_do(row)}."
     return f"{text} {_capital(row.outside)}." if row.outside else text
 
 
 def _cells(row: SettingRow) -> tuple[str, ...]:
-    own = shown(row.own.value) if row.own else "-"
+    own = value_words(row.own.value) if row.own else "-"
     lines = ", ".join(dict.fromkeys(str(s.line) for s in row.said))
     return (row.name, own, says(row), expected(row), to_do(row), lines)
 

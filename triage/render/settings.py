@@ -7,18 +7,18 @@ from typing import Protocol
 
 from triage.domain.snapshots import (
     Account,
-    Comparison,
     Difference,
-    Entry,
+    DifferenceKind,
     Match,
-    Outcome,
+    SettingEntry,
     Snapshot,
+    SnapshotComparison,
 )
 from triage.render.outline import Outline, Paragraph, Point, Points, Section, Table
 from triage.settings.legal_limits import outside
 from triage.settings.pasted_text import Unread
 from triage.settings.recording_session import Read
-from triage.settings.setting_values import shown
+from triage.settings.setting_values import value_words
 
 _LINES = 3  # statements of the notes shown for one setting
 
@@ -30,8 +30,8 @@ def as_read(rows: Sequence[Read], passed_over: Sequence[Unread] = ()) -> Outline
             str(row.number),
             str(row.line or "-"),
             row.entry.name,
-            shown(row.entry.value),
-            row.was if row.was and row.was != shown(row.entry.value) else "",
+            value_words(row.entry.value),
+            row.was if row.was and row.was != value_words(row.entry.value) else "",
         )
         for row in rows
     )
@@ -78,7 +78,7 @@ def snapshot(one: Numbered) -> Outline:
     """One snapshot, every value."""
     taken = one.snapshot
     table = Table(
-        head=("Setting", "Value"), rows=tuple((e.name, shown(e.value)) for e in taken.entries)
+        head=("Setting", "Value"), rows=tuple((e.name, value_words(e.value)) for e in taken.entries)
     )
     version = f", version {taken.version}" if taken.version else ""
     title = f"Snapshot {one.number}: {taken.unit}, {taken.taken:%Y-%m-%d %H:%M}{version}"
@@ -94,7 +94,7 @@ def snapshot(one: Numbered) -> Outline:
     return tuple(sections)
 
 
-def comparison(compared: Comparison) -> Outline:
+def snapshots_compared(compared: SnapshotComparison) -> Outline:
     """What differs, what is to be confirmed, what is outside limits, and what is the same."""
     before, after = compared.before, compared.after
     title = f"Settings of {before.unit}: {_when(before)} and {_when(after)}"
@@ -118,14 +118,16 @@ def comparison(compared: Comparison) -> Outline:
     return tuple(sections)
 
 
-def counted(compared: Comparison) -> str:
+def counted(compared: SnapshotComparison) -> str:
     """'1 changed, 1 gone, 1 new, 22 the same; 1 to confirm', and how many came unexpected."""
-    words = {Outcome.SAME: "the same"}
-    parts = [f"{len(compared.of(o))} {words.get(o, o.value)}" for o in Outcome if compared.of(o)]
+    words = {DifferenceKind.SAME: "the same"}
+    parts = [
+        f"{len(compared.of(o))} {words.get(o, o.value)}" for o in DifferenceKind if compared.of(o)
+    ]
     text = ", ".join(parts)
     if asked := sum(bool(d.question) for d in compared.differences):
         text += f"; {asked} to confirm"
-    moved = [d for d in compared.differences if d.outcome is not Outcome.SAME]
+    moved = [d for d in compared.differences if d.outcome is not DifferenceKind.SAME]
     if surprises := sum(d.account is not Account.EXPECTED for d in moved):
         text += f"; {surprises} not as the notes say"
     if unseen := sum(d.account is Account.NOT_SEEN for d in compared.differences):
@@ -135,7 +137,7 @@ def counted(compared: Comparison) -> str:
 
 def _differs(difference: Difference) -> bool:
     seen = difference.account is not Account.NOT_SEEN
-    return bool(difference.outcome is not Outcome.SAME or difference.question or not seen)
+    return bool(difference.outcome is not DifferenceKind.SAME or difference.question or not seen)
 
 
 def _when(taken: Snapshot) -> str:
@@ -157,8 +159,8 @@ def _row(difference: Difference) -> tuple[str, ...]:
     )
 
 
-def _value(entry: Entry | None) -> str:
-    return shown(entry.value) if entry else "-"
+def _value(entry: SettingEntry | None) -> str:
+    return value_words(entry.value) if entry else "-"
 
 
 def _said(differing: Sequence[Difference]) -> list[Section]:

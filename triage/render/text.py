@@ -3,37 +3,42 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
+from typing import assert_never
 
-from triage.render.outline import Outline, Paragraph, Points, Section, Table
+from triage.render.outline import Block, Figure, Outline, Paragraph, Points, Section, Table
 
 WIDTH = 80
-_GAP = 2
-_NARROWEST = 8
 
 
 def to_text(outline: Outline, width: int = WIDTH) -> str:
-    """The outline with a final newline; no line is longer than `width` unless one word is."""
+    """The outline with a final newline; no line is wider than `width` columns."""
     return "\n".join(line for section in outline for line in _section(section, width)) + "\n"
 
 
 def _section(section: Section, width: int) -> Iterator[str]:
-    if section.level == 1:
-        yield from _wrapped(section.title, width)
-        yield "=" * min(width, max(len(line) for line in _wrapped(section.title, width)))
-    elif section.title:
-        yield section.title
-        yield "-" * len(section.title)
+    if section.title:
+        title = _wrapped(section.title, width)
+        yield from title
+        yield ("=" if section.level == 1 else "-") * max(map(len, title))
     for block in section.blocks:
-        if isinstance(block, Paragraph):
-            yield from _wrapped(
-                block.text, width, "! " if block.strong else "", "  " * block.strong
-            )
-        elif isinstance(block, Points):
-            yield from _points(block, width)
-        else:
-            yield from _table(block, width)
+        yield from _block(block, width)
     yield ""
+
+
+def _block(block: Block, width: int) -> Iterator[str]:
+    match block:
+        case Paragraph():
+            mark = "! " * block.strong
+            yield from _wrapped(block.text, width, mark, " " * len(mark))
+        case Figure():
+            yield from _wrapped(block.text, width)
+        case Points():
+            yield from _points(block, width)
+        case Table():
+            yield from _table(block, width)
+        case _:
+            assert_never(block)
 
 
 def _points(block: Points, width: int) -> Iterator[str]:
@@ -57,38 +62,20 @@ def _wrapped(text: str, width: int, first: str = "", rest: str = "") -> list[str
 
 
 def _table(table: Table, width: int) -> Iterator[str]:
-    widths = _widths((table.head, *table.rows), width)
-    yield from _row(table.head, widths)
-    yield " ".ljust(_GAP).join("-" * w for w in widths).rstrip()
+    """Columns as wide as they need, the widest giving way; rich measures and folds the cells."""
+    import io
+
+    from rich.box import Box
+    from rich.console import Console
+    from rich.table import Table as Grid
+    from rich.text import Text
+
+    lines = Box("    \n    \n -- \n    \n    \n    \n    \n    \n", ascii=True)
+    grid = Grid(box=lines, show_edge=False, padding=(0, 1, 0, 0), header_style="")
+    for cell in table.head:
+        grid.add_column(Text(cell), overflow="fold")
     for row in table.rows:
-        yield from _row(row, widths)
-
-
-def _row(cells: Sequence[str], widths: Sequence[int]) -> Iterator[str]:
-    columns = [_wrapped(cell, w) for cell, w in zip(cells, widths, strict=True)]
-    for n in range(max(len(column) for column in columns)):
-        parts = [
-            (column[n] if n < len(column) else "").ljust(w)
-            for column, w in zip(columns, widths, strict=True)
-        ]
-        yield (" " * _GAP).join(parts).rstrip()
-
-
-def _widths(rows: Sequence[Sequence[str]], width: int) -> list[int]:
-    """Natural widths where they fit; else the widest columns give way."""
-    widths = [max(len(row[c]) for row in rows) for c in range(len(rows[0]))]
-    least = [
-        min(w, max(_NARROWEST, *(len(word) for row in rows for word in row[c].split() or [""])))
-        for c, w in enumerate(widths)
-    ]
-    room = width - _GAP * (len(widths) - 1)
-    while sum(widths) > room:
-        shrinkable = [c for c in range(len(widths)) if widths[c] > least[c]]
-        if not shrinkable:
-            least = [_NARROWEST] * len(widths)
-            if all(w <= _NARROWEST for w in widths):
-                break
-            continue
-        widest = max(shrinkable, key=lambda c: (widths[c], c))
-        widths[widest] -= 1
-    return widths
+        grid.add_row(*map(Text, row))
+    out = io.StringIO()
+    Console(file=out, width=width, color_system=None, force_terminal=False).print(grid)
+    yield from (line.rstrip() for line in out.getvalue().splitlines())

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from triage.domain.update_run import Detail, Phase, Run, Stage, State, StepState, Summary
+from triage.domain.update_run import Detail, Phase, Run, Stage, StepState, StepStatus, Summary
 from triage.render.outline import Outline, Paragraph, Point, Points, Section, Table
 from triage.update.run_state import blocked_by, next_step
 
 STAGE = {Stage.BEFORE: "Before", Stage.UNITS: "Units", Stage.AFTER: "After"}
 STATE = {
-    State.OPEN: "[ ]",
-    State.DONE: "[x]",
-    State.SKIPPED: "[-]",
-    State.FAILED: "[!]",
+    StepStatus.OPEN: "[ ]",
+    StepStatus.DONE: "[x]",
+    StepStatus.SKIPPED: "[-]",
+    StepStatus.FAILED: "[!]",
 }
 
 
@@ -21,7 +21,7 @@ def status(run: Run) -> Outline:
     """A run with every step, the next one marked."""
     plan = run.plan
     words = {Phase.OPEN: "open", Phase.CLOSING: "cut short while finishing", Phase.CLOSED: "over"}
-    done = sum(step.state is State.DONE for step in run.steps)
+    done = sum(step.state is StepStatus.DONE for step in run.steps)
     text = (
         f"Begun {run.started.at:%Y-%m-%d %H:%M}, {words[run.phase]}; "
         f"{done} of {len(run.steps)} steps done, {len(run.left)} left."
@@ -45,11 +45,11 @@ def status(run: Run) -> Outline:
 
 def _line(step: StepState, next_: bool) -> str:
     text = f"{STATE[step.state]} {step.number}. {step.step.title}"
-    if step.state is State.SKIPPED and step.last:
+    if step.state is StepStatus.SKIPPED and step.last:
         text += f" (skipped: {step.last.note}{'; still owed' if step.step.owed else ''})"
-    elif step.state is State.FAILED and step.last:
+    elif step.state is StepStatus.FAILED and step.last:
         text += f" (failed: {step.last.note})"
-    elif step.state is State.DONE and step.last and step.last.version:
+    elif step.state is StepStatus.DONE and step.last and step.last.version:
         text += f" (shows {step.last.version})"
     return f"{text}  <- next" if next_ else text
 
@@ -60,14 +60,14 @@ def one_step(run: Run, step: StepState) -> Outline:
     if before := blocked_by(run, step):
         numbers = ", ".join(str(s.number) for s in before)
         blocks.append(Paragraph(text=f"Comes after step {numbers}.", strong=True))
-    if step.last and step.state in (State.FAILED, State.SKIPPED):
+    if step.last and step.state in (StepStatus.FAILED, StepStatus.SKIPPED):
         blocks.append(Paragraph(text=f"{step.state.value.capitalize()}: {step.last.note}"))
     if step.step.details:
         blocks.append(_details(step.step.details))
     sections = [
         Section(title=f"Step {step.number}: {step.step.title}", blocks=tuple(blocks), level=1)
     ]
-    if step.state is State.FAILED:
+    if step.state is StepStatus.FAILED:
         sections += mends(step)
     return tuple(sections)
 

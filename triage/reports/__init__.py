@@ -2,6 +2,6 @@
 
 from triage.reports.deduplicate import grouped, likeness
 from triage.reports.evidence import evidence_for
-from triage.reports.report_store import add, read
+from triage.reports.report_store import add_report, read_reports
 
-__all__ = ["add", "evidence_for", "grouped", "likeness", "read"]
+__all__ = ["add_report", "evidence_for", "grouped", "likeness", "read_reports"]

@@ -17,7 +17,7 @@ NAME = "reports.jsonl"
 OLD_NAME = "looks.jsonl"  # before version 0.2
 
 
-def path_of(path: Path | None) -> Path:
+def reports_path(path: Path | None) -> Path:
     """The record meant: the stated file, or the one in the user folder under its name of then."""
     if path is not None:
         return path
@@ -25,13 +25,13 @@ def path_of(path: Path | None) -> Path:
     return old if old.exists() and not new.exists() else new
 
 
-def read(path: Path | None = None) -> ReportsRead:
+def read_reports(path: Path | None = None) -> ReportsRead:
     """All reports in the order they were recorded; none when there is no record yet."""
     reports, torn = _log(path).read_with_torn()
     return ReportsRead(reports=reports, torn=torn)
 
 
-def add(report: FieldReport, path: Path | None = None) -> str:
+def add_report(report: FieldReport, path: Path | None = None) -> str:
     """Add a report to the end of the record, on the disk before this returns.
 
     Returns the torn line that was set aside for it, '' when there was none.
@@ -40,4 +40,4 @@ def add(report: FieldReport, path: Path | None = None) -> str:
 
 
 def _log(path: Path | None) -> Log[FieldReport]:
-    return Log(path_of(path), TypeAdapter(FieldReport), "report")
+    return Log(reports_path(path), TypeAdapter(FieldReport), "report")

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from triage.domain.setting_changes import Said, Says, SettingRow
-from triage.domain.snapshots import Account, Difference, Entry, Match, Outcome
+from triage.domain.snapshots import Account, Difference, DifferenceKind, Match, SettingEntry
 from triage.settings.setting_names import plain
 from triage.settings.setting_tables import care_of
 from triage.settings.stated_values import same
@@ -24,7 +24,7 @@ def accounted(difference: Difference, rows: Sequence[SettingRow]) -> Difference:
     entries = [e for e in (difference.before, difference.after) if e]
     critical = any(care_of(entry.setting) for entry in entries)
     guessed = difference.match is Match.GUESS and critical
-    differs = difference.outcome is not Outcome.SAME
+    differs = difference.outcome is not DifferenceKind.SAME
     return difference.model_copy(
         update={
             "account": account,
@@ -47,13 +47,13 @@ def _row(difference: Difference, rows: Sequence[SettingRow]) -> SettingRow | Non
 
 def _account(difference: Difference, row: SettingRow | None) -> Account:
     match difference.outcome:
-        case Outcome.GONE:
+        case DifferenceKind.GONE:
             return Account.EXPECTED if row and row.gone else Account.GONE
-        case Outcome.NEW:
+        case DifferenceKind.NEW:
             if row is None or not row.says(Says.ADDED):
                 return Account.OFFERED
             return Account.EXPECTED if _foretold(difference.after, row) else Account.OTHER_VALUE
-        case Outcome.CHANGED:
+        case DifferenceKind.CHANGED:
             if row is None or not row.says(*_MOVES):
                 return Account.UNANNOUNCED
             return Account.EXPECTED if _named(difference.after, row) else Account.OTHER_VALUE
@@ -61,12 +61,12 @@ def _account(difference: Difference, row: SettingRow | None) -> Account:
     return Account.NOT_SEEN if unmoved or (row and row.gone) else Account.SAME
 
 
-def _foretold(entry: Entry | None, row: SettingRow) -> bool:
+def _foretold(entry: SettingEntry | None, row: SettingRow) -> bool:
     """Whether a new setting stands as announced, or is announced without a value."""
     return not row.expected or _named(entry, row)
 
 
-def _named(entry: Entry | None, row: SettingRow) -> bool:
+def _named(entry: SettingEntry | None, row: SettingRow) -> bool:
     return entry is not None and any(same(entry.value, value) for value in row.expected)
 
 

@@ -11,14 +11,14 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from triage.domain.setting_changes import SettingRow
 from triage.domain.snapshots import (
-    Comparison,
     Difference,
-    Entry,
+    DifferenceKind,
     Foretold,
     Match,
-    Outcome,
     Renamed,
+    SettingEntry,
     Snapshot,
+    SnapshotComparison,
     ValueKind,
 )
 from triage.errors import StoreError
@@ -27,23 +27,23 @@ from triage.settings.entries import mixed_units
 from triage.settings.legal_limits import outside
 from triage.settings.quantities import dimension, in_unit
 from triage.settings.setting_names import named_in, plain, rank
-from triage.settings.setting_values import shown
+from triage.settings.setting_values import value_words
 from triage.settings.stated_values import same
 
 LEAST_LIKE = 60.0  # per cent; below it two names are two settings (assumption)
 _SAME_VALUE = 10.0  # what an equal value adds to the likeness (assumption)
 _SAME_SUBJECT = 10.0  # what the same setting of the vocabulary adds (assumption)
 
-Paired = tuple[Entry | None, Entry | None, Match, float]
+Paired = tuple[SettingEntry | None, SettingEntry | None, Match, float]
 
 
-def compare(
+def compare_snapshots(
     before: Snapshot,
     after: Snapshot,
     foretold: Sequence[Foretold] = (),
     renamed: Sequence[Renamed] = (),
     rows: Sequence[SettingRow] = (),
-) -> Comparison:
+) -> SnapshotComparison:
     """The comparison; StoreError when the snapshots are of two units.
 
     `rows` are what the notes say of this unit's settings, `foretold` all that they say of any.
@@ -57,21 +57,21 @@ def compare(
     mine = [row for row in rows if row.unit in ("", before.unit)]
     pairs = _pairs(before.entries, after.entries, foretold, own, mine)
     found = [accounted(_difference(*pair, foretold), mine) for pair in pairs]
-    order = {outcome: n for n, outcome in enumerate(Outcome)}
+    order = {outcome: n for n, outcome in enumerate(DifferenceKind)}
     found.sort(
         key=lambda d: (
-            not d.asks and d.outcome is Outcome.SAME and not d.question,
+            not d.asks and d.outcome is DifferenceKind.SAME and not d.question,
             _rank(d),
             order[d.outcome],
             d.name,
         )
     )
-    return Comparison(before=before, after=after, differences=tuple(found))
+    return SnapshotComparison(before=before, after=after, differences=tuple(found))
 
 
 def _pairs(
-    before: Sequence[Entry],
-    after: Sequence[Entry],
+    before: Sequence[SettingEntry],
+    after: Sequence[SettingEntry],
     foretold: Sequence[Foretold],
     renamed: Sequence[Renamed],
     rows: Sequence[SettingRow],
@@ -106,7 +106,7 @@ def _pairs(
 
 
 def _likely(
-    old: Mapping[str, Entry], new: Mapping[str, Entry], foretold: Sequence[Foretold]
+    old: Mapping[str, SettingEntry], new: Mapping[str, SettingEntry], foretold: Sequence[Foretold]
 ) -> list[tuple[float, Match, str, str]]:
     """Pairs that may be one setting under two names, the likeliest first."""
     named = {
@@ -125,7 +125,7 @@ def _likely(
     return sorted(found, key=lambda row: (-row[0], row[2], row[3]))
 
 
-def _one_kind(a: Entry, b: Entry) -> bool:
+def _one_kind(a: SettingEntry, b: SettingEntry) -> bool:
     if a.field and b.field:
         return False  # two known settings, not one
     quantities = a.value.kind is b.value.kind is ValueKind.QUANTITY
@@ -134,7 +134,7 @@ def _one_kind(a: Entry, b: Entry) -> bool:
     )
 
 
-def _likeness(a: Entry, b: Entry) -> float:
+def _likeness(a: SettingEntry, b: SettingEntry) -> float:
     from rapidfuzz import fuzz
 
     one, other = plain(a.name), plain(b.name)
@@ -146,13 +146,17 @@ def _likeness(a: Entry, b: Entry) -> float:
 
 
 def _difference(
-    a: Entry | None, b: Entry | None, match: Match, score: float, foretold: Sequence[Foretold]
+    a: SettingEntry | None,
+    b: SettingEntry | None,
+    match: Match,
+    score: float,
+    foretold: Sequence[Foretold],
 ) -> Difference:
     name = b.name if b else a.name if a else ""
     expected, near = _said(foretold, [e for e in (a, b) if e])
     flags = outside(b) if b else ()
     base = Difference(
-        outcome=Outcome.NEW if a is None else Outcome.GONE,
+        outcome=DifferenceKind.NEW if a is None else DifferenceKind.GONE,
         name=name,
         before=a,
         after=b,
@@ -170,21 +174,21 @@ def _difference(
         question = f"is '{b.name}' what '{a.name}' was?"
     return base.model_copy(
         update={
-            "outcome": Outcome.SAME if equal else Outcome.CHANGED,
+            "outcome": DifferenceKind.SAME if equal else DifferenceKind.CHANGED,
             "question": question,
             "shown": _in_other_unit(a, b) if equal else "",
         }
     )
 
 
-def _in_other_unit(a: Entry, b: Entry) -> str:
+def _in_other_unit(a: SettingEntry, b: SettingEntry) -> str:
     if a.value.unit == b.value.unit:
         return ""
-    return f"{shown(b.value)} is {in_unit(b.value, a.value.unit)}"
+    return f"{value_words(b.value)} is {in_unit(b.value, a.value.unit)}"
 
 
 def _said(
-    foretold: Sequence[Foretold], entries: Sequence[Entry]
+    foretold: Sequence[Foretold], entries: Sequence[SettingEntry]
 ) -> tuple[tuple[Foretold, ...], tuple[Foretold, ...]]:
     """Statements that name one of the entries, resets first, and those on its subject alone."""
     named = [
@@ -212,5 +216,5 @@ def _names_one(text: str) -> bool:
 
 
 def _rank(difference: Difference) -> tuple[int, int]:
-    entries: Iterator[Entry] = (e for e in (difference.before, difference.after) if e)
+    entries: Iterator[SettingEntry] = (e for e in (difference.before, difference.after) if e)
     return min(rank(e.field, e.setting) for e in entries)

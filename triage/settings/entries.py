@@ -9,18 +9,18 @@ from collections.abc import Sequence
 from enum import StrEnum
 
 from triage.domain.base import Frozen
-from triage.domain.snapshots import Entry, Snapshot, Value, ValueKind
+from triage.domain.snapshots import SettingEntry, Snapshot, Value, ValueKind
 from triage.settings.pasted_text import Pair, Unread
 from triage.settings.quantities import dimension
 from triage.settings.setting_names import field_called, field_like, plain, setting_in
 from triage.settings.setting_tables import Field
-from triage.settings.setting_values import LONGEST, ValueFaultError, read_value, shown
+from triage.settings.setting_values import LONGEST, ValueFaultError, read_value, value_words
 
 LEAST_SHARED = 0.4  # of the names; a snapshot with fewer is likely of another unit (assumption)
 ENOUGH = 4  # names before that can be told
 
 
-class Answer(StrEnum):
+class AnswerKind(StrEnum):
     """What a doubt asks for: another value, yes or no, or nothing but to be heard."""
 
     VALUE = "value"
@@ -36,18 +36,18 @@ class Doubt(Frozen):
     name: str
     line: int
     question: str
-    answer: Answer
-    entry: Entry | None = None
+    answer: AnswerKind
+    entry: SettingEntry | None = None
 
 
 class Gathered(Frozen):
     """Entries that stand, and doubts about the others, both in the order they were written."""
 
-    entries: tuple[Entry, ...]
+    entries: tuple[SettingEntry, ...]
     doubts: tuple[Doubt, ...] = ()
 
 
-def gather(
+def entries_from(
     pairs: Sequence[Pair],
     unread: Sequence[Unread] = (),
     last: Snapshot | None = None,
@@ -58,37 +58,39 @@ def gather(
 
     With `misread`, names nearly those of a field are asked about, as from a picture.
     """
-    entries: list[Entry] = []
+    entries: list[SettingEntry] = []
     doubts = [_unread(line) for line in unread]
-    seen: dict[str, Entry] = {}
+    seen: dict[str, SettingEntry] = {}
     for pair in pairs:
-        result = check(pair, last, misread=misread)
-        if isinstance(result, Entry):
+        result = checked_entry(pair, last, misread=misread)
+        if isinstance(result, SettingEntry):
             twin = seen.get(plain(result.name))
             if twin is None:
                 seen[plain(result.name)] = result
                 entries.append(result)
-            elif shown(twin.value) != shown(result.value):
+            elif value_words(twin.value) != value_words(result.value):
                 doubts.append(_twice(pair, twin, result))
         else:
             doubts.append(result)
     return Gathered(entries=tuple(entries), doubts=tuple(sorted(doubts, key=lambda d: d.line)))
 
 
-def check(pair: Pair, last: Snapshot | None = None, *, misread: bool = False) -> Entry | Doubt:
+def checked_entry(
+    pair: Pair, last: Snapshot | None = None, *, misread: bool = False
+) -> SettingEntry | Doubt:
     """One setting, or what has to be asked about it."""
     field = field_called(pair.name)
     if field is None and misread and (like := field_like(pair.name)):
         result = _read(pair, like, last)
-        if isinstance(result, Entry):
+        if isinstance(result, SettingEntry):
             entry = result.model_copy(update={"name": like.name})
-            question = f"is '{pair.name}' the {like.name}, set to {shown(entry.value)}?"
+            question = f"is '{pair.name}' the {like.name}, set to {value_words(entry.value)}?"
             return _yes_or_no(pair, question, entry)
         return result
     return _read(pair, field, last)
 
 
-def strange(entries: Sequence[Entry], last: Snapshot | None) -> str:
+def strange(entries: Sequence[SettingEntry], last: Snapshot | None) -> str:
     """A question when the settings share too little with the unit's last ones, '' when not."""
     if last is None or min(len(entries), len(last.entries)) < ENOUGH:
         return ""
@@ -103,7 +105,7 @@ def strange(entries: Sequence[Entry], last: Snapshot | None) -> str:
     )
 
 
-def last_entry(last: Snapshot | None, name: str, field: str = "") -> Entry | None:
+def last_entry(last: Snapshot | None, name: str, field: str = "") -> SettingEntry | None:
     """The same setting in an earlier snapshot, by its name or by its field."""
     if last is None:
         return None
@@ -111,16 +113,16 @@ def last_entry(last: Snapshot | None, name: str, field: str = "") -> Entry | Non
     return next(iter(found or [e for e in last.entries if field and e.field == field]), None)
 
 
-def _read(pair: Pair, field: Field | None, last: Snapshot | None) -> Entry | Doubt:
+def _read(pair: Pair, field: Field | None, last: Snapshot | None) -> SettingEntry | Doubt:
     name = " ".join(pair.name.split())
     if not name:
         return _unread(Unread(pair.value, pair.line))
     try:
         value = _as_written(pair.value) if pair.raw else read_value(pair.value, field)
     except ValueFaultError as fault:
-        return Doubt(name=name, line=pair.line, question=str(fault), answer=Answer.VALUE)
+        return Doubt(name=name, line=pair.line, question=str(fault), answer=AnswerKind.VALUE)
     setting = field.setting if field else setting_in(name)
-    entry = Entry(name=name, field=field.id if field else "", setting=setting, value=value)
+    entry = SettingEntry(name=name, field=field.id if field else "", setting=setting, value=value)
     before = last_entry(last, name, entry.field)
     if before and (question := mixed_units(before, entry)):
         return _yes_or_no(pair, question, entry)
@@ -137,31 +139,31 @@ def _as_written(text: str) -> Value:
         return Value(kind=ValueKind.CHOICE, text=" ".join(text.split()))
 
 
-def mixed_units(before: Entry, after: Entry) -> str:
+def mixed_units(before: SettingEntry, after: SettingEntry) -> str:
     """A question when one number stands in two units, '' when it does not."""
     a, b = before.value, after.value
     if not a.kind is b.kind is ValueKind.QUANTITY or a.unit == b.unit or a.number != b.number:
         return ""
     if not a.number or (a.unit and b.unit and dimension(a) != dimension(b)):
         return ""
-    return f"{shown(b)} where {shown(a)} was: is the unit right?"
+    return f"{value_words(b)} where {value_words(a)} was: is the unit right?"
 
 
-def _yes_or_no(pair: Pair, question: str, entry: Entry) -> Doubt:
+def _yes_or_no(pair: Pair, question: str, entry: SettingEntry) -> Doubt:
     return Doubt(
-        name=entry.name, line=pair.line, question=question, answer=Answer.YES_OR_NO, entry=entry
+        name=entry.name, line=pair.line, question=question, answer=AnswerKind.YES_OR_NO, entry=entry
     )
 
 
 def _unread(line: Unread) -> Doubt:
     text = line.text if len(line.text) <= 60 else line.text[:57] + "..."
     question = f"'{text}' is no name with a value; is it no setting and may be left out?"
-    return Doubt(name=text, line=line.line, question=question, answer=Answer.YES_OR_NO)
+    return Doubt(name=text, line=line.line, question=question, answer=AnswerKind.YES_OR_NO)
 
 
-def _twice(pair: Pair, first: Entry, second: Entry) -> Doubt:
+def _twice(pair: Pair, first: SettingEntry, second: SettingEntry) -> Doubt:
     question = (
-        f"it stands twice, as {shown(first.value)} and as {shown(second.value)}; "
-        f"is {shown(second.value)} right?"
+        f"it stands twice, as {value_words(first.value)} and as {value_words(second.value)}; "
+        f"is {value_words(second.value)} right?"
     )
     return _yes_or_no(pair, question, second)

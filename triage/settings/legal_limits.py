@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from triage.domain.snapshots import Entry, Flag, ValueKind
+from triage.domain.snapshots import Flag, SettingEntry, ValueKind
 from triage.settings.quantities import converted, dimension, in_unit, spelled
 from triage.settings.setting_tables import limits, measure_of
-from triage.settings.setting_values import shown
+from triage.settings.setting_values import value_words
 
 
-def outside(entry: Entry) -> tuple[Flag, ...]:
+def outside(entry: SettingEntry) -> tuple[Flag, ...]:
     """The rules whose common limit the entry's value is above."""
     value = entry.value
     if value.kind is not ValueKind.QUANTITY or value.number is None:
@@ -19,7 +19,7 @@ def outside(entry: Entry) -> tuple[Flag, ...]:
         if entry.field not in limit.fields or not measure or dimension(value) != measure.dimension:
             continue
         if converted(value.number, value.unit, limit.unit) > limit.most:
-            here = shown(value)
+            here = value_words(value)
             if value.unit != limit.unit:
                 here += f" ({in_unit(value, limit.unit)})"
             text = (

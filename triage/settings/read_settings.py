@@ -17,7 +17,7 @@ from triage.settings.pasted_text import Pair, Unread, lines_in
 LIMIT = 5 * 1024 * 1024  # bytes of text; a thousand settings take a fiftieth of it
 
 
-class Found(NamedTuple):
+class SettingsFound(NamedTuple):
     """What a source holds; `unit` is the label it says it is of, '' when it says none.
 
     `valueless` are names in a picture that came without a value, `headings` lines that group.
@@ -32,12 +32,12 @@ class Found(NamedTuple):
     headings: tuple[Unread, ...] = ()
 
 
-def read_settings(data: bytes, name: str, *, pasted: bool = False) -> Found:
+def read_settings(data: bytes, name: str, *, pasted: bool = False) -> SettingsFound:
     """The settings in a source; its name's ending tells the form, else the text itself."""
     ending = PurePath(name).suffix.casefold()
     if ending in screenshots.SUFFIXES or _is_picture(data):
         pairs, valueless, picture = screenshots.read_picture(data, name)
-        return Found(pairs, Origin.SCREENSHOT, (), valueless, picture)
+        return SettingsFound(pairs, Origin.SCREENSHOT, (), valueless, picture)
     text = _decoded(data, name)
     origin = Origin.PASTED if pasted else Origin.FILE
     unit = ""
@@ -56,7 +56,7 @@ def read_settings(data: bytes, name: str, *, pasted: bool = False) -> Found:
         raise SourceError("holds no settings", where=name, mend="write one 'name: value' a line")
     headings = tuple(line for line in unread if line.heading)
     others = tuple(line for line in unread if not line.heading)
-    return Found(tuple(pairs_found), origin, others, unit=unit, headings=headings)
+    return SettingsFound(tuple(pairs_found), origin, others, unit=unit, headings=headings)
 
 
 def _is_json(text: str) -> bool:

@@ -14,15 +14,23 @@ from typing import NamedTuple
 from pydantic import TypeAdapter
 
 from triage.domain.base import Frozen
-from triage.domain.snapshots import Entry, Origin, Picture, Snapshot
+from triage.domain.snapshots import Origin, Picture, SettingEntry, Snapshot
 from triage.errors import ConfigError, SourceError
-from triage.settings.entries import Answer, Doubt, Gathered, check, gather, last_entry, strange
+from triage.settings.entries import (
+    AnswerKind,
+    Doubt,
+    Gathered,
+    checked_entry,
+    entries_from,
+    last_entry,
+    strange,
+)
 from triage.settings.pasted_text import Pair, Unread, pairs_in
-from triage.settings.read_settings import Found
+from triage.settings.read_settings import SettingsFound
 from triage.settings.setting_names import field_called, plain, rank
 from triage.settings.setting_tables import Field
-from triage.settings.setting_values import shown
-from triage.settings.snapshots import Kept, keep, last_kept
+from triage.settings.setting_values import value_words
+from triage.settings.snapshots import NumberedSnapshot, keep_snapshot, last_kept
 from triage.storage.record_log import Log
 from triage.storage.user_folder import user_file
 
@@ -34,7 +42,7 @@ class Drafted(Frozen):
     """A value that is not in a snapshot yet; without an entry, the end of the unit's draft."""
 
     unit: str
-    entry: Entry | None = None
+    entry: SettingEntry | None = None
 
 
 class Read(NamedTuple):
@@ -42,7 +50,7 @@ class Read(NamedTuple):
 
     number: int
     line: int
-    entry: Entry
+    entry: SettingEntry
     was: str
 
 
@@ -53,12 +61,12 @@ class Recording:
         self.unit, self.version = unit, version
         found = last_kept(unit)
         self.last: Snapshot | None = found.snapshot if found else None
-        self.entries: dict[str, Entry] = {}
+        self.entries: dict[str, SettingEntry] = {}
         self.pictures: list[Picture] = []
         self.lines: dict[str, int] = {}
         self.passed_over: list[Unread] = []
 
-    def read(self, found: Found, *, drafting: bool = False) -> tuple[Doubt, ...]:
+    def read(self, found: SettingsFound, *, drafting: bool = False) -> tuple[Doubt, ...]:
         """Take what a source holds; returns what has to be asked, for a picture every value.
 
         With `drafting`, what stands goes into the draft, as when questions are going to be asked.
@@ -72,9 +80,9 @@ class Recording:
         self.passed_over += [*found.headings]
         if found.picture:
             self.pictures.append(found.picture)
-            result = gather(found.pairs, found.unread, self.last, misread=True)
+            result = entries_from(found.pairs, found.unread, self.last, misread=True)
             return (*_to_confirm(result), *_stateless(found.valueless))
-        result = gather(found.pairs, found.unread, self.last)
+        result = entries_from(found.pairs, found.unread, self.last)
         for entry in result.entries:
             self.entries[plain(entry.name)] = entry
         if drafting and result.doubts:
@@ -90,9 +98,9 @@ class Recording:
             for n, (name, entry) in enumerate(rows, start=1)
         )
 
-    def _was(self, entry: Entry) -> str:
+    def _was(self, entry: SettingEntry) -> str:
         before = last_entry(self.last, entry.name, entry.field)
-        return shown(before.value) if before else ""
+        return value_words(before.value) if before else ""
 
     def change(self, number: int, text: str) -> Doubt | None:
         """Take another value for a numbered line, nothing to leave it out; returns a new doubt."""
@@ -108,15 +116,15 @@ class Recording:
     def answer(self, doubt: Doubt, text: str) -> Doubt | None:
         """Take the answer to a doubt: yes, nothing (left out), or a value; returns a new doubt."""
         text = text.strip()
-        if text.casefold() in ("y", "yes") and doubt.answer is Answer.YES_OR_NO:
+        if text.casefold() in ("y", "yes") and doubt.answer is AnswerKind.YES_OR_NO:
             if doubt.entry:
                 self.put(doubt.entry)
             return None
         if not text:
             return None
-        if text.casefold() in ("n", "no") and doubt.answer is Answer.YES_OR_NO:
+        if text.casefold() in ("n", "no") and doubt.answer is AnswerKind.YES_OR_NO:
             asked = "what is it set to?" if doubt.entry else "which setting is it? name: value"
-            return doubt.model_copy(update={"question": asked, "answer": Answer.VALUE})
+            return doubt.model_copy(update={"question": asked, "answer": AnswerKind.VALUE})
         pairs, _ = pairs_in(text) if doubt.entry is None and re.search(r"[:=]", text) else ([], [])
         return self.typed(pairs[0].name if pairs else doubt.name, pairs[0].value if pairs else text)
 
@@ -127,10 +135,10 @@ class Recording:
         if text.strip() == SAME:
             if before is None:
                 question = "there is no value from last time; what is it?"
-                return Doubt(name=name, line=0, question=question, answer=Answer.VALUE)
+                return Doubt(name=name, line=0, question=question, answer=AnswerKind.VALUE)
             self.put(before)
             return None
-        result = check(Pair(name, text), self.last)
+        result = checked_entry(Pair(name, text), self.last)
         if isinstance(result, Doubt):
             return result
         self.put(result)
@@ -139,16 +147,16 @@ class Recording:
     def last_value(self, field: Field) -> str:
         """The value of a field when it was last recorded, '' when it never was."""
         before = last_entry(self.last, field.name, field.id)
-        return shown(before.value) if before else ""
+        return value_words(before.value) if before else ""
 
-    def put(self, entry: Entry) -> None:
+    def put(self, entry: SettingEntry) -> None:
         """Take an entry that the operator typed or confirmed, into the draft as well."""
         self.entries[plain(entry.name)] = entry
         _drafts().add(lambda before: [Drafted(unit=self.unit, entry=entry)])
 
-    def draft(self) -> tuple[Entry, ...]:
+    def draft(self) -> tuple[SettingEntry, ...]:
         """What an earlier session left behind."""
-        left: dict[str, Entry] = {}
+        left: dict[str, SettingEntry] = {}
         for one in _drafts().read():
             if one.unit == self.unit:
                 if one.entry is None:
@@ -157,7 +165,7 @@ class Recording:
                     left[plain(one.entry.name)] = one.entry
         return tuple(left.values())
 
-    def resume(self, entries: Iterable[Entry]) -> None:
+    def resume(self, entries: Iterable[SettingEntry]) -> None:
         """Go on from a draft."""
         self.entries.update((plain(entry.name), entry) for entry in entries)
 
@@ -170,12 +178,12 @@ class Recording:
         """A question when these are hardly settings of this unit."""
         return strange(tuple(self.entries.values()), self.last)
 
-    def keep(self, origin: Origin, at: dt.datetime) -> Kept:
+    def keep(self, origin: Origin, at: dt.datetime) -> NumberedSnapshot:
         """Record the snapshot, what matters most in the air first."""
         if not self.entries:
             raise SourceError("no setting was recorded", mend="write one 'name: value' a line")
         entries = sorted(self.entries.values(), key=lambda e: rank(e.field, e.setting))
-        kept = keep(
+        kept = keep_snapshot(
             Snapshot(
                 unit=self.unit,
                 taken=at,
@@ -206,8 +214,8 @@ def _to_confirm(result: Gathered) -> tuple[Doubt, ...]:
         Doubt(
             name=entry.name,
             line=0,
-            question=f"is it set to {shown(entry.value)}?",
-            answer=Answer.YES_OR_NO,
+            question=f"is it set to {value_words(entry.value)}?",
+            answer=AnswerKind.YES_OR_NO,
             entry=entry,
         )
         for entry in result.entries
@@ -219,7 +227,7 @@ def _stateless(names: Iterable[str]) -> tuple[Doubt, ...]:
     """Known names without a value: a toggle's state is drawn, not written."""
     question = "the picture shows no value in words; what is it set to?"
     return tuple(
-        Doubt(name=name, line=0, question=question, answer=Answer.VALUE)
+        Doubt(name=name, line=0, question=question, answer=AnswerKind.VALUE)
         for name in names
         if field_called(name)
     )

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from functools import cache
 from typing import NamedTuple
 
-from triage.domain.snapshots import Entry, ValueKind
+from triage.domain.snapshots import SettingEntry, ValueKind
 from triage.reference.vocabulary import settings as vocabulary
 from triage.settings.quantities import dimension
 from triage.settings.setting_names import named_in, plain, setting_in
@@ -33,16 +33,16 @@ class Subject(NamedTuple):
 class Known:
     """The recorded entries of a unit, found by what the notes call them."""
 
-    def __init__(self, entries: Sequence[Entry]) -> None:
+    def __init__(self, entries: Sequence[SettingEntry]) -> None:
         self.entries = tuple(entries)
 
-    def of_setting(self, id: str) -> tuple[Entry, ...]:
+    def of_setting(self, id: str) -> tuple[SettingEntry, ...]:
         """The entries that belong to a setting of the vocabulary."""
         return tuple(e for e in self.entries if e.setting == id)
 
     def entry(
         self, names: Sequence[str], setting: str, text: str, values: Sequence[str]
-    ) -> Entry | None:
+    ) -> SettingEntry | None:
         """The entry spoken of: by its name, by its field, or the only one of its subject.
 
         `values` are those that the notes state of it; an entry of another dimension is not it.
@@ -61,7 +61,7 @@ class Known:
         return _likest(found, [n for n in names if n] or [text])
 
 
-def _fits(entry: Entry, values: Sequence[str]) -> bool:
+def _fits(entry: SettingEntry, values: Sequence[str]) -> bool:
     read = [v for v in (stated(value, None) for value in values) if v is not None]
     if entry.value.kind is not ValueKind.QUANTITY:
         return all(v.kind is not ValueKind.QUANTITY for v in read)
@@ -69,7 +69,7 @@ def _fits(entry: Entry, values: Sequence[str]) -> bool:
                for v in read)  # fmt: skip
 
 
-def _likest(found: Sequence[Entry], names: Sequence[str]) -> Entry | None:
+def _likest(found: Sequence[SettingEntry], names: Sequence[str]) -> SettingEntry | None:
     from rapidfuzz import fuzz
 
     scored = [

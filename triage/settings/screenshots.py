@@ -23,7 +23,7 @@ SUFFIXES = frozenset({".png", ".jpg", ".jpeg", ".webp", ".bmp"})
 LEAST_SURE = 0.5  # of a piece of text; below it nothing is made of it (assumption)
 
 
-class Piece(NamedTuple):
+class TextPiece(NamedTuple):
     """A piece of text in a picture: its left, top and bottom edge in pixels."""
 
     text: str
@@ -54,9 +54,9 @@ def read_picture(data: bytes, name: str) -> FromPicture:
     return FromPicture(tuple(pairs), tuple(valueless), picture)
 
 
-def in_rows(pieces: Sequence[Piece]) -> tuple[list[Pair], list[str]]:
+def in_rows(pieces: Sequence[TextPiece]) -> tuple[list[Pair], list[str]]:
     """Pieces on one height are one row, the last its value; a row of one piece is read as text."""
-    rows: list[list[Piece]] = []
+    rows: list[list[TextPiece]] = []
     for piece in sorted(pieces, key=lambda p: p.top):
         row = next((r for r in rows if _level(r[0], piece)), None)
         if row is None:
@@ -75,12 +75,12 @@ def in_rows(pieces: Sequence[Piece]) -> tuple[list[Pair], list[str]]:
     return pairs, single
 
 
-def _level(one: Piece, other: Piece) -> bool:
+def _level(one: TextPiece, other: TextPiece) -> bool:
     middle = (other.top + other.bottom) / 2
     return one.top <= middle <= one.bottom
 
 
-def _pieces(data: bytes, name: str) -> list[Piece]:
+def _pieces(data: bytes, name: str) -> list[TextPiece]:
     engine = _engine()
     try:
         found = engine(data)
@@ -91,7 +91,7 @@ def _pieces(data: bytes, name: str) -> list[Piece]:
     if found.txts is None or found.boxes is None:
         return []
     return [
-        Piece(text.strip(), *_edges(box))
+        TextPiece(text.strip(), *_edges(box))
         for text, box, score in zip(found.txts, found.boxes, found.scores, strict=True)
         if score >= LEAST_SURE and text.strip()
     ]
@@ -115,5 +115,5 @@ def _engine() -> Any:
     except ImportError as error:
         raise ConfigError(
             "reading pictures needs an extra that is not installed",
-            mend="pip install 'triage[screenshots]'",
+            mend="run: python -m pip install rapidocr onnxruntime",
         ) from error

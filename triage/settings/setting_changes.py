@@ -14,12 +14,12 @@ from triage.domain.judged import JudgedItem, JudgedNotes, Standing
 from triage.domain.kinds import Kind
 from triage.domain.notes import Effect, EffectKind, Instruction, InstructionKind
 from triage.domain.setting_changes import Do, Said, Says, SettingRow
-from triage.domain.snapshots import Entry, Snapshot, Value
+from triage.domain.snapshots import SettingEntry, Snapshot, Value
 from triage.reference.vocabulary import settings as vocabulary
 from triage.settings.row_matching import Known, of_all, subject_of
 from triage.settings.setting_names import plain, rank
 from triage.settings.setting_tables import care_of, field_of
-from triage.settings.setting_values import shown
+from triage.settings.setting_values import value_words
 from triage.settings.stated_values import Span, like_own, quantities_in, range_of, same, stated
 
 _CHANGES = (Kind.FLIGHT_BEHAVIOUR, Kind.COMPATIBILITY)
@@ -34,7 +34,7 @@ class _Row:
     name: str
     field: str
     setting: str
-    own: Entry | None
+    own: SettingEntry | None
     current: Value | None = None
     new_name: str = ""
     said: list[Said] = made(default_factory=list)
@@ -99,7 +99,7 @@ def _told_effect(told: Instruction) -> tuple[Effect, ...]:
     about = subject_of(told.text, "")
     known = field_of(about.field)
     values = quantities_in(told.text, known) if known and known.dimension else []
-    after = shown(values[-1]) if values else ""
+    after = value_words(values[-1]) if values else ""
     name = known.name if known else about.name
     return (
         Effect(
@@ -129,7 +129,7 @@ def _touched(statement: _Statement, known: Known, rows: dict[str, _Row]) -> list
     return [rows.setdefault(key, _Row(about.name, about.field, about.setting, None))]
 
 
-def _row_of(entry: Entry, rows: dict[str, _Row]) -> _Row:
+def _row_of(entry: SettingEntry, rows: dict[str, _Row]) -> _Row:
     row = _Row(entry.name, entry.field, entry.setting, entry, current=entry.value)
     return rows.setdefault(f"own {plain(entry.name)}", row)
 
@@ -165,13 +165,13 @@ def _apply(row: _Row, statement: _Statement) -> None:
 
 def _words(effect: Effect, before: Value | None, after: Value | None, said: _Statement) -> str:
     """What the notes say, in as few words as it takes."""
-    was = f" (was {shown(before)})" if before else ""
+    was = f" (was {value_words(before)})" if before else ""
     kept = "; values you have set are kept" if said.kept else ""
     match effect.change:
         case EffectKind.RESET:
-            return f"reset to {shown(after)}{kept}" if after else f"reset{kept}"
+            return f"reset to {value_words(after)}{kept}" if after else f"reset{kept}"
         case EffectKind.DEFAULT:
-            return f"new default{f' {shown(after)}' if after else ''}{was}{kept}"
+            return f"new default{f' {value_words(after)}' if after else ''}{was}{kept}"
         case EffectKind.RANGE:
             span = range_of(effect.after, said.text, None)
             return f"new range {span.words}" if span else f"new range{was}: {_short(said.text)}"
@@ -180,7 +180,7 @@ def _words(effect: Effect, before: Value | None, after: Value | None, said: _Sta
         case EffectKind.REMOVED:
             return "removed"
         case EffectKind.ADDED:
-            return f"new{f', set to {shown(after)}' if after else ''}"
+            return f"new{f', set to {value_words(after)}' if after else ''}"
 
 
 def _reset(row: _Row, after: Value | None, *, kept: bool) -> None:
@@ -223,12 +223,12 @@ def _range(row: _Row, span: Span | None) -> None:
         return
     holds = span.holds(row.current)
     if holds is False:
-        row.outside = f"{shown(row.current)} lies outside {span.words}"
+        row.outside = f"{value_words(row.current)} lies outside {span.words}"
         row.also.append(row.current)
         row.current = span.nearest(row.current)
         row.because = "the nearest value that is left; the notes do not say which it takes"
     elif holds is None:
-        row.because = f"whether {shown(row.current)} lies within {span.words} cannot be told"
+        row.because = f"whether {value_words(row.current)} lies within {span.words} cannot be told"
 
 
 def _behaves(item: JudgedItem, known: Known, rows: dict[str, _Row]) -> None:

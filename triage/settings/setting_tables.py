@@ -71,7 +71,7 @@ def field_of(id: str) -> Field | None:
 
 
 @cache
-def measures() -> tuple[Measure, ...]:
+def units_of_measure() -> tuple[Measure, ...]:
     """All units of measure."""
     return load_table("measures.toml", _Measures).measure
 
@@ -79,7 +79,7 @@ def measures() -> tuple[Measure, ...]:
 @cache
 def measure_of(symbol: str) -> Measure | None:
     """The measure of a symbol, None for a bare number."""
-    return next((measure for measure in measures() if measure.symbol == symbol), None)
+    return next((measure for measure in units_of_measure() if measure.symbol == symbol), None)
 
 
 @cache

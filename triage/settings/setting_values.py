@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from triage.domain.snapshots import Value, ValueKind
 from triage.settings.quantities import converted, spelled
-from triage.settings.setting_tables import Field, Measure, measure_of, measures
+from triage.settings.setting_tables import Field, Measure, measure_of, units_of_measure
 
 _ON = frozenset({"on", "enabled", "enable", "yes", "true", "active", "activated"})
 _OFF = frozenset({"off", "disabled", "disable", "no", "false", "inactive", "deactivated"})
@@ -38,7 +38,7 @@ def read_value(text: str, field: Field | None = None) -> Value:
     return _in_range(_quantity(value, field), field)
 
 
-def shown(value: Value) -> str:
+def value_words(value: Value) -> str:
     """The value as it is printed."""
     if value.kind is ValueKind.SWITCH:
         return "on" if value.on else "off"
@@ -50,7 +50,7 @@ def shown(value: Value) -> str:
 def measure_called(words: str) -> Measure | None:
     """The unit of measure that goes by a spelling."""
     wanted = " ".join(words.split()).casefold().rstrip(".")
-    return next((m for m in measures() if wanted in m.spellings), None)
+    return next((m for m in units_of_measure() if wanted in m.spellings), None)
 
 
 def _natural(text: str, *, wanted: bool) -> Value:
@@ -62,7 +62,7 @@ def _natural(text: str, *, wanted: bool) -> Value:
     if found and (not found[3] or measure_called(found[3]) or wanted):
         measure = measure_called(found[3])
         if found[3] and measure is None:
-            known = ", ".join(dict.fromkeys(m.symbol for m in measures()))
+            known = ", ".join(dict.fromkeys(m.symbol for m in units_of_measure()))
             raise ValueFaultError(f"'{found[3]}' is no unit known here; is it one of {known}?")
         number = _number(found[2], text)
         return Value(

@@ -7,10 +7,10 @@ from decimal import Decimal
 from functools import cache
 from typing import NamedTuple
 
-from triage.domain.snapshots import Entry, Value, ValueKind
+from triage.domain.snapshots import SettingEntry, Value, ValueKind
 from triage.settings.quantities import converted, dimension, same_quantity
-from triage.settings.setting_tables import Field, measure_of, measures
-from triage.settings.setting_values import ValueFaultError, read_value, shown
+from triage.settings.setting_tables import Field, measure_of, units_of_measure
+from triage.settings.setting_values import ValueFaultError, read_value, value_words
 
 _NUMBER = r"[-+−]?\d+(?:[.,]\d+)?"
 _MOST = re.compile(
@@ -43,8 +43,8 @@ class Span(NamedTuple):
     def words(self) -> str:
         """'20 m to 120 m', 'up to 120 m'."""
         if self.least and self.most:
-            return f"{shown(self.least)} to {shown(self.most)}"
-        return f"up to {shown(self.most)}" if self.most else f"from {shown(self.least)}"  # type: ignore[arg-type]
+            return f"{value_words(self.least)} to {value_words(self.most)}"
+        return f"up to {value_words(self.most)}" if self.most else f"from {value_words(self.least)}"  # type: ignore[arg-type]
 
 
 def stated(text: str, field: Field | None) -> Value | None:
@@ -111,7 +111,7 @@ def same(one: Value, other: Value) -> bool:
     return _plain(one.text) == _plain(other.text)
 
 
-def like_own(value: Value, own: Entry | None) -> Value:
+def like_own(value: Value, own: SettingEntry | None) -> Value:
     """A bare number in the unit of the operator's own value."""
     bare = value.kind is ValueKind.QUANTITY and not value.unit
     if own is None or not bare or own.value.kind is not ValueKind.QUANTITY or not own.value.unit:
@@ -134,7 +134,7 @@ def _gap(value: Value, end: Value) -> Decimal | None:
 
 @cache
 def _spellings() -> str:
-    words = sorted({s for m in measures() for s in m.spellings}, key=len, reverse=True)
+    words = sorted({s for m in units_of_measure() for s in m.spellings}, key=len, reverse=True)
     return "|".join(re.escape(word) for word in words)
 
 

@@ -34,7 +34,7 @@ from triage.update import run_state as deciding
 RUNS = "updates.jsonl"
 
 if TYPE_CHECKING:
-    from triage.settings.snapshots import Kept
+    from triage.settings.snapshots import NumberedSnapshot
 
 
 def all_runs() -> tuple[Run, ...]:
@@ -161,9 +161,9 @@ def snapshot_for(run: Run, step: StepState) -> int | None:
     return found[-1].number if found else None
 
 
-def snapshots_of(run: Run, step: StepState) -> tuple[Kept, Kept] | None:
+def snapshots_of(run: Run, step: StepState) -> tuple[NumberedSnapshot, NumberedSnapshot] | None:
     """The snapshots before and after for a step that compares, None when one is not recorded."""
-    from triage.settings.snapshots import kept
+    from triage.settings.snapshots import snapshot_numbered
 
     number = snapshot_for(run, step)
     marks = [
@@ -172,17 +172,17 @@ def snapshots_of(run: Run, step: StepState) -> tuple[Kept, Kept] | None:
         for mark in other.marks
         if other.step.unit == step.step.unit and other.step.needs is Needs.BEFORE and mark.snapshot
     ]
-    return (kept(marks[-1]), kept(number)) if marks and number else None
+    return (snapshot_numbered(marks[-1]), snapshot_numbered(number)) if marks and number else None
 
 
 _LATEST = dt.datetime.max.replace(tzinfo=dt.UTC)
 
 
 def _write_kit(summary: Summary, path: Path | None) -> None:
-    from triage.kit import load
+    from triage.kit import load_kit
     from triage.kit.kit_file import set_unit
 
-    owned = load(path)
+    owned = load_kit(path)
     if owned.assumed:
         return
     labels = {unit.label: unit.version for unit in owned.units}

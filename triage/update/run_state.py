@@ -17,21 +17,21 @@ from triage.domain.update_run import (
     Needs,
     Phase,
     Run,
+    RunNote,
     RunPlan,
     Started,
-    State,
     StepState,
+    StepStatus,
     Summary,
-    Told,
     VersionChange,
 )
 from triage.errors import StoreError
 
 _STATE = {
-    Mark.DONE: State.DONE,
-    Mark.SKIPPED: State.SKIPPED,
-    Mark.FAILED: State.FAILED,
-    Mark.REOPENED: State.OPEN,
+    Mark.DONE: StepStatus.DONE,
+    Mark.SKIPPED: StepStatus.SKIPPED,
+    Mark.FAILED: StepStatus.FAILED,
+    Mark.REOPENED: StepStatus.OPEN,
 }
 
 
@@ -55,7 +55,7 @@ def _run(start: Started, events: Sequence[Event]) -> Run:
     steps = []
     for number, step in enumerate(start.plan.steps, start=1):
         own = tuple(marks.get(step.id, ()))
-        state = _STATE[own[-1].mark] if own else State.OPEN
+        state = _STATE[own[-1].mark] if own else StepStatus.OPEN
         steps.append(StepState(number=number, step=step, state=state, marks=own))
     phase = Phase.CLOSED if closed else Phase.CLOSING if closing else Phase.OPEN
     return Run(
@@ -66,12 +66,12 @@ def _run(start: Started, events: Sequence[Event]) -> Run:
 def next_step(run: Run) -> StepState | None:
     """The first step that can be taken now; one that was skipped but is owed comes last."""
     left = [step for step in run.left if not blocked_by(run, step)]
-    return next((s for s in left if s.state is not State.SKIPPED), next(iter(left), None))
+    return next((s for s in left if s.state is not StepStatus.SKIPPED), next(iter(left), None))
 
 
 def blocked_by(run: Run, step: StepState) -> tuple[StepState, ...]:
     """Steps that have to be done or skipped before this one."""
-    open_ = {s.step.id: s for s in run.steps if s.state in (State.OPEN, State.FAILED)}
+    open_ = {s.step.id: s for s in run.steps if s.state in (StepStatus.OPEN, StepStatus.FAILED)}
     return tuple(open_[id] for id in step.step.after if id in open_)
 
 
@@ -116,7 +116,7 @@ def done(
     `accept` takes a version that cannot be compared, or that stayed as it was.
     """
     _open(run)
-    if step.state is State.DONE:
+    if step.state is StepStatus.DONE:
         raise StoreError(f"step {step.number} is done already", mend="see: triage update status")
     if before := blocked_by(run, step):
         numbers = _listed([str(s.number) for s in before])
@@ -199,7 +199,7 @@ def failed(run: Run, step: StepState, at: dt.datetime, reason: str) -> Marked:
 
 def reopened(run: Run, step: StepState, at: dt.datetime, reason: str) -> Marked:
     """A step is to be done again, and with it nothing else."""
-    if step.state is State.OPEN:
+    if step.state is StepStatus.OPEN:
         raise StoreError(f"step {step.number} is open already", mend="see: triage update status")
     return _with_reason(run, step, at, reason, Mark.REOPENED, "reopen")
 
@@ -212,7 +212,7 @@ def _with_reason(
         raise StoreError(
             f"step {step.number} needs a reason", mend=f'triage update {verb} {step.number} "why"'
         )
-    if mark is not Mark.REOPENED and step.state is State.DONE:
+    if mark is not Mark.REOPENED and step.state is StepStatus.DONE:
         raise StoreError(
             f"step {step.number} is done", mend=f'first: triage update reopen {step.number} "why"'
         )
@@ -266,7 +266,7 @@ def finished(run: Run) -> Summary:
         against=run.started.against,
         policy=run.plan.policy,
         versions=versions(run),
-        done=sum(step.state is State.DONE for step in run.steps),
+        done=sum(step.state is StepStatus.DONE for step in run.steps),
         skipped=_told(run, Mark.SKIPPED),
         failed=_told(run, Mark.FAILED),
         left=tuple(step.step.title for step in run.left),
@@ -293,8 +293,8 @@ def _reminder(run: Run) -> str:
 def _left(run: Run) -> str:
     """What keeps a run open, the units and batteries by name first."""
     owed = [s for s in run.left if s.step.owed]
-    failing = [s.step.unit for s in owed if s.state is State.FAILED]
-    waiting = [s.step.unit for s in owed if s.state is not State.FAILED]
+    failing = [s.step.unit for s in owed if s.state is StepStatus.FAILED]
+    waiting = [s.step.unit for s in owed if s.state is not StepStatus.FAILED]
     parts = []
     if failing:
         parts.append(f"the version of {_listed(failing)} did not take")
@@ -305,9 +305,9 @@ def _left(run: Run) -> str:
     return "; ".join(parts)
 
 
-def _told(run: Run, mark: Mark) -> tuple[Told, ...]:
+def _told(run: Run, mark: Mark) -> tuple[RunNote, ...]:
     return tuple(
-        Told(title=step.step.title, reason=m.note)
+        RunNote(title=step.step.title, reason=m.note)
         for step in run.steps
         for m in step.marks
         if m.mark is mark and (mark is Mark.FAILED or m is step.last)

@@ -19,7 +19,7 @@ from triage.update.update_tables import steps as shipped
 _FLIES = frozenset({"aircraft", "flight-controller", "esc-motor"})
 
 
-class Case(NamedTuple):
+class RunBasis(NamedTuple):
     """All that the steps are made of; `title` names the release."""
 
     title: str
@@ -29,7 +29,7 @@ class Case(NamedTuple):
     policy: Policy
 
 
-def steps_for(case: Case) -> tuple[Step, ...]:
+def steps_for(case: RunBasis) -> tuple[Step, ...]:
     """The steps, in the order they are to be taken."""
     return _Maker(case).all()
 
@@ -37,7 +37,7 @@ def steps_for(case: Case) -> tuple[Step, ...]:
 class _Maker:
     """Makes the steps of one case; every step knows which come before it."""
 
-    def __init__(self, case: Case) -> None:
+    def __init__(self, case: RunBasis) -> None:
         self.case = case
         self.words: Steps = shipped()
         self.units = {unit.label: unit for unit in case.kit.units}

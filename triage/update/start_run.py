@@ -17,7 +17,7 @@ from triage.domain.update_run import RunPlan
 from triage.errors import StoreError
 from triage.kit import compare
 from triage.settings.announced_changes import foretold
-from triage.update.run_steps import Case, steps_for
+from triage.update.run_steps import RunBasis, steps_for
 
 
 def run_plan(
@@ -42,7 +42,7 @@ def run_plan(
         verdict=advice.verdict,
         until=advice.until,
         headline=advice.headline,
-        steps=steps_for(Case(title, advice, plan, kit, policy)),
+        steps=steps_for(RunBasis(title, advice, plan, kit, policy)),
         foretold=foretold(judged, covers),
         digests=advice.digests,
     )

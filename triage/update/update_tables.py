@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 from functools import cache
+from string import Formatter
+from typing import Annotated
+
+from pydantic import AfterValidator
 
 from triage.domain.base import Frozen
 from triage.reference.loader import load_table
@@ -18,11 +22,30 @@ class Calibration(Frozen):
     status: str
 
 
+SLOTS = frozenset(
+    ["unit", "name", "installed", "target", "charge", "policy", "desktop", "count", "title"]
+)
+"""What a text may hold in braces."""
+
+
+def _known_slots(text: str) -> str:
+    """ValueError for a text with a slot that nothing fills."""
+    found = {name for _, name, _, _ in Formatter().parse(text) if name is not None}
+    if found - SLOTS:
+        raise ValueError(
+            f"no value stands for {{{min(found - SLOTS)}}}; take one of {', '.join(sorted(SLOTS))}"
+        )
+    return text
+
+
+Template = Annotated[str, AfterValidator(_known_slots)]
+
+
 class Words(Frozen):
     """Title and lines of one step, as templates."""
 
-    title: str
-    details: tuple[str, ...]
+    title: Template
+    details: tuple[Template, ...]
 
 
 class Steps(Frozen):
@@ -37,8 +60,8 @@ class Steps(Frozen):
     before: dict[str, Words]
     units: dict[str, Words]
     after: dict[str, Words]
-    way: dict[str, str]
-    mends: dict[str, tuple[str, ...]]
+    way: dict[str, Template]
+    mends: dict[str, tuple[Template, ...]]
 
 
 class _Calibrations(Frozen):

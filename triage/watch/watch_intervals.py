@@ -13,7 +13,7 @@ from triage.reference.loader import load_table
 NAME = "watch_intervals.toml"
 
 
-class Interval(Frozen):
+class CheckInterval(Frozen):
     """Days between checks while a release is no older than `to_days`; None from then on."""
 
     to_days: int | None = Field(default=None, ge=0)
@@ -25,11 +25,11 @@ class Interval(Frozen):
 class Intervals(Frozen):
     """The file watch_intervals.toml, the youngest age first."""
 
-    interval: tuple[Interval, ...]
+    interval: tuple[CheckInterval, ...]
 
     @field_validator("interval")
     @classmethod
-    def _in_order(cls, rows: tuple[Interval, ...]) -> tuple[Interval, ...]:
+    def _in_order(cls, rows: tuple[CheckInterval, ...]) -> tuple[CheckInterval, ...]:
         ages = [row.to_days for row in rows[:-1]]
         known = [age for age in ages if age is not None]
         if not rows or rows[-1].to_days is not None or len(known) != len(ages):
@@ -40,7 +40,7 @@ class Intervals(Frozen):
 
 
 @cache
-def intervals() -> tuple[Interval, ...]:
+def intervals() -> tuple[CheckInterval, ...]:
     """The shipped numbers."""
     return load_table(NAME, Intervals).interval
 

@@ -24,14 +24,14 @@ FOLDER = "watch"
 _SHORTEST = 6  # digits of a digest that name it
 
 
-class Found(NamedTuple):
+class WatchedFound(NamedTuple):
     """What is under watch, the oldest first, and a line on each record that cannot be read."""
 
     watched: tuple[Watched, ...]
     faults: tuple[str, ...]
 
 
-def keep(data: bytes, new: Watched) -> Watched:
+def store_watched(data: bytes, new: Watched) -> Watched:
     """Put notes under watch; those that are already stay as they are, and are returned."""
     with locked(_folder() / FOLDER):
         path = _record(new.sha256)
@@ -42,7 +42,7 @@ def keep(data: bytes, new: Watched) -> Watched:
     return new
 
 
-def watched() -> Found:
+def watched() -> WatchedFound:
     """Everything under watch."""
     found, faults = [], []
     for path in sorted(_folder().glob("*.json")):
@@ -50,7 +50,9 @@ def watched() -> Found:
             found.append(_read(path))
         except TriageError as error:
             faults.append(str(error))
-    return Found(tuple(sorted(found, key=lambda w: (w.added, w.name, w.sha256))), tuple(faults))
+    return WatchedFound(
+        tuple(sorted(found, key=lambda w: (w.added, w.name, w.sha256))), tuple(faults)
+    )
 
 
 def data_of(notes: Watched) -> bytes:

@@ -13,11 +13,11 @@ from typing import Any, NamedTuple, TypeVar
 
 from triage.advice.course import Course, course
 from triage.advice.strictness import STEPS, between, step_of, verdicts
-from triage.app.assess import Prepared, advise, prepare
+from triage.app.assess import PreparedMoves, advise, prepare_moves
 from triage.app.environment import today as clock
 from triage.app.gather import gather
 from triage.app.policies import policy_named
-from triage.app.read import Engine, corrections_stamp, engine, item_called, settle
+from triage.app.read import Engine, corrections_stamp, engine, item_called, settle_item
 from triage.domain.advice import Candidate, Verdict
 from triage.domain.answer import Advice, Inputs, UnitAdvice
 from triage.domain.kinds import Kind
@@ -34,7 +34,7 @@ _BREATH = 0.02  # seconds left to what the user asks for meanwhile
 Found = TypeVar("Found")
 
 
-class Choice(NamedTuple):
+class PageChoice(NamedTuple):
     """What the address says: a preset, 'own' or 'between' at a step; one unit, '' for all."""
 
     policy: str = ""
@@ -42,7 +42,7 @@ class Choice(NamedTuple):
     unit: str = ""
 
 
-class Answer(NamedTuple):
+class PageAnswer(NamedTuple):
     """The advice for a document with all that went into it."""
 
     document: Document
@@ -60,7 +60,7 @@ class Desk:
     def __init__(self, today: Callable[[], dt.date] = clock, *, foresees: bool = False) -> None:
         self.today, self._foresees = today, foresees
         self.documents = Documents(lambda: self.engine, corrections_stamp)
-        self._answers = Kept(_ANSWERS)
+        self._answers = ResultCache(_ANSWERS)
         self._foreseen: set[Hashable] = set()
 
     @cached_property
@@ -71,9 +71,9 @@ class Desk:
     def settle(self, key: str, ref: str, kinds: frozenset[Kind]) -> None:
         """Record the kinds of an item as the operator states them."""
         judged = self.documents.get(key).judged
-        settle(judged, item_called(judged, ref), kinds, self.engine)
+        settle_item(judged, item_called(judged, ref), kinds, self.engine)
 
-    def answer(self, key: str, choice: Choice) -> Answer:
+    def answer(self, key: str, choice: PageChoice) -> PageAnswer:
         """The advice for a document under a policy."""
         document = self.documents.get(key)
         wanted = document.wanted._replace(
@@ -85,24 +85,24 @@ class Desk:
             ("answer", *_basis(document, inputs), inputs.policy, repr(inputs.recorded)),
             lambda: advise(document.judged, inputs, prepared),
         )
-        return Answer(document, advice, inputs)
+        return PageAnswer(document, advice, inputs)
 
     def warm(self) -> None:
         """Load the model before it is asked for; a fault in it is told when it is."""
         with suppress(TriageError):
             _ = self.engine
 
-    def prepared(self, document: Document, kit: Kit, unit: str) -> Prepared:
+    def prepared(self, document: Document, kit: Kit, unit: str) -> PreparedMoves:
         """What no policy changes."""
         basis = ("prepared", document.key, document.stamp, kit, unit)
-        return self._answers.get(basis, lambda: prepare(document.judged, kit, unit))
+        return self._answers.get(basis, lambda: prepare_moves(document.judged, kit, unit))
 
-    def moves(self, answer: Answer, unit: UnitAdvice) -> tuple[Candidate, ...]:
+    def moves(self, answer: PageAnswer, unit: UnitAdvice) -> tuple[Candidate, ...]:
         """The moves open to a unit."""
         scope, moves = self.prepared(answer.document, answer.inputs.kit, answer.inputs.unit)
         return moves[scope.units.index(unit.scope)]
 
-    def foresee(self, answer: Answer) -> None:
+    def foresee(self, answer: PageAnswer) -> None:
         """Begin to work out what the slider may be moved to."""
         basis = _basis(answer.document, answer.inputs)
         few = len(answer.document.judged.items) <= _FORESEEN
@@ -116,11 +116,11 @@ class Desk:
             with suppress(TriageError):  # it is told when it is asked for
                 for step in steps:
                     time.sleep(_BREATH)
-                    self.answer(answer.document.key, Choice(BETWEEN, step, answer.inputs.unit))
+                    self.answer(answer.document.key, PageChoice(BETWEEN, step, answer.inputs.unit))
 
         Thread(target=work, daemon=True).start()
 
-    def verdicts(self, answer: Answer, unit: UnitAdvice) -> tuple[Verdict, ...]:
+    def verdicts(self, answer: PageAnswer, unit: UnitAdvice) -> tuple[Verdict, ...]:
         """The advice for a unit at every step of strictness."""
         judged, scope = answer.document.judged, answer.advice.scope
         return self._answers.get(
@@ -134,7 +134,7 @@ class Desk:
             ),
         )
 
-    def course(self, answer: Answer, unit: UnitAdvice) -> Course | None:
+    def course(self, answer: PageAnswer, unit: UnitAdvice) -> Course | None:
         """How the advice for a unit runs over the days, None when there is nothing to move to."""
         judged, scope, advice = answer.document.judged, answer.advice.scope, unit.assessment
         if advice.subject is None:
@@ -151,7 +151,7 @@ class Desk:
         )
 
 
-class Kept:
+class ResultCache:
     """The last results by what they were worked out from."""
 
     def __init__(self, most: int) -> None:
@@ -178,14 +178,14 @@ def _basis(document: Document, inputs: Inputs) -> tuple[Hashable, ...]:
     return (document.key, document.stamp, *asked)
 
 
-def policy_of(choice: Choice) -> Policy:
+def policy_of(choice: PageChoice) -> Policy:
     """The policy chosen; without a choice the operator's own, else the default preset."""
     if choice.policy == BETWEEN:
         return between(max(0, min(STEPS, choice.step)))
     return policy_named(choice.policy)
 
 
-def step_shown(choice: Choice) -> int:
+def step_shown(choice: PageChoice) -> int:
     """Where the slider stands: the step chosen, else that of the policy, else the middle."""
     if choice.policy == BETWEEN:
         return max(0, min(STEPS, choice.step))

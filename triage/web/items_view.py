@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from triage.domain.judged import JudgedItem
 from triage.domain.kinds import MEANING, Kind
-from triage.render.items import release_title, shown
+from triage.render.items import kinds_shown, release_title
 from triage.web.documents import Document
 
 PART = 100  # items at a time
@@ -39,7 +39,7 @@ class ItemView(NamedTuple):
     boxes: tuple[KindBox, ...]
 
 
-class Piece(NamedTuple):
+class SourcePiece(NamedTuple):
     """A stretch of the source; `ref` is the item it is the source of, '' for none.
 
     `first` is true for the item's first stretch, which links lead to.
@@ -62,7 +62,7 @@ class ItemsView(NamedTuple):
     parts: int
     total: int
     items: tuple[ItemView, ...]
-    pieces: tuple[Piece, ...]
+    pieces: tuple[SourcePiece, ...]
 
 
 def items_view(document: Document, name: str, part: int, query: str) -> ItemsView:
@@ -96,7 +96,7 @@ def _item(found: JudgedItem, release: str) -> ItemView:
         text=" ".join(item.text.split()),
         release=release,
         heading=" > ".join(item.heading),
-        kinds=shown(found),
+        kinds=kinds_shown(found),
         unsure=bool(found.unsure),
         settled=settled,
         lines=f"line {lines}" if len(item.places) == 1 else f"lines {lines}",
@@ -114,7 +114,7 @@ def _item(found: JudgedItem, release: str) -> ItemView:
 
 def _pieces(
     text: str, here: tuple[JudgedItem, ...], from_start: bool, to_end: bool
-) -> Iterator[Piece]:
+) -> Iterator[SourcePiece]:
     """The source from the first to the last of these items, what lies far between left out."""
     marks = sorted(
         (place.start, place.end, item.item.ref)
@@ -123,7 +123,7 @@ def _pieces(
         if 0 <= place.start < place.end <= len(text)
     )
     if not marks:
-        yield Piece(visible(text[:GAP]), "", False)
+        yield SourcePiece(visible(text[:GAP]), "", False)
         return
     at = 0 if from_start else max(0, text.rfind("\n", 0, marks[0][0]) + 1)
     seen: set[str] = set()
@@ -133,20 +133,20 @@ def _pieces(
         if end > max(start, at):
             source = text[max(start, at) : end]
             cut = "" if len(source) <= LONGEST else f" [{len(source) - LONGEST:,} more characters]"
-            yield Piece(visible(source[:LONGEST]) + cut, ref, ref not in seen)
+            yield SourcePiece(visible(source[:LONGEST]) + cut, ref, ref not in seen)
             seen.add(ref)
             at = end
     if to_end:
         yield from _between(text, at, len(text))
 
 
-def _between(text: str, start: int, end: int) -> Iterator[Piece]:
+def _between(text: str, start: int, end: int) -> Iterator[SourcePiece]:
     if end - start <= GAP:
-        yield Piece(visible(text[start:end]), "", False)
+        yield SourcePiece(visible(text[start:end]), "", False)
         return
     half = GAP // 2
     left_out = end - start - 2 * half
-    yield Piece(
+    yield SourcePiece(
         visible(text[start : start + half])
         + f"\n[{left_out:,} characters without an item]\n"
         + visible(text[end - half : end]),

@@ -27,7 +27,7 @@ def list_(request: Request) -> Response:
     """Entries, found or newest first, and reviews due."""
     from triage.app.journal import kept_of
     from triage.journal.store import open_journal
-    from triage.render.journal import due, listing
+    from triage.render.journal import listing, reviews_shown
 
     words = request.query_params.get("q", "").strip()[:200]
     today = desk_of(request).today()
@@ -46,7 +46,7 @@ def list_(request: Request) -> Response:
         "journal.html",
         words=words,
         entries=listing(found, title),
-        due=due(pairs, today),
+        due=reviews_shown(pairs, today),
         empty=False,
     )
 
@@ -54,31 +54,31 @@ def list_(request: Request) -> Response:
 def show(request: Request) -> Response:
     """A decision with everything written since."""
     from triage.app.journal import with_later
-    from triage.domain.journal import Kept
+    from triage.domain.journal import RecordedDecision
     from triage.journal.store import open_journal
-    from triage.render.journal import shown
+    from triage.render.journal import decision_shown
 
     decision, *later = with_later(open_journal(), int(request.path_params["seq"]))
     return page(
         request,
         "entry.html",
-        sections=shown(decision, later),
+        sections=decision_shown(decision, later),
         about=decision.seq,
-        decided=isinstance(decision.record.payload, Kept),
+        decided=isinstance(decision.record.payload, RecordedDecision),
         functions=functions(),
     )
 
 
 async def outcome(request: Request) -> Response:
     """How a decision went."""
-    from triage.domain.journal import Outcome, Result
+    from triage.domain.journal import DecisionOutcome, Result
 
     form, about = await form_of(request), int(request.path_params["seq"])
     result = forms.text(form, "result")
     if result not in set(Result):
         raise ConfigError("not stated how it went", mend="choose one of the two")
     severity = forms.number(form, "severity")
-    payload = Outcome(
+    payload = DecisionOutcome(
         about=about,
         day=desk_of(request).today(),
         result=Result(result),
@@ -108,9 +108,9 @@ async def review(request: Request) -> Response:
 
 
 async def _add(payload: Later) -> Response:
-    from triage.app.journal import add
+    from triage.app.journal import add_followup
 
-    await run_in_threadpool(add, payload)
+    await run_in_threadpool(add_followup, payload)
     return RedirectResponse(f"/journal/{payload.about}", status_code=303)
 
 

@@ -12,7 +12,7 @@ from triage.domain.kinds import Kind
 from triage.errors import ConfigError
 from triage.update.run_log import reminder
 from triage.web import forms
-from triage.web.desk import Answer, Choice, Desk
+from triage.web.desk import Desk, PageAnswer, PageChoice
 from triage.web.forms import desk_of, form_of
 from triage.web.items_view import items_view
 from triage.web.own_style import with_own_style
@@ -102,7 +102,7 @@ async def keep(request: Request) -> Response:
 
 async def begin(request: Request) -> Response:
     """Begin an update run."""
-    from triage.app.update import begin as record
+    from triage.app.update import begin_run as record
     from triage.app.update import ready
 
     desk, form = desk_of(request), await form_of(request)
@@ -128,15 +128,15 @@ def paper(request: Request) -> Response:
     return with_own_style(to_html(outline(found.advice)))
 
 
-def chosen(request: Request) -> Choice:
+def chosen(request: Request) -> PageChoice:
     """The policy that the address names."""
     step = request.query_params.get("step", "0")
     number = int(step) if step.isdecimal() and len(step) < 4 else 0
     given = request.query_params
-    return Choice(given.get("policy", ""), number, given.get("unit", "")[:200])
+    return PageChoice(given.get("policy", ""), number, given.get("unit", "")[:200])
 
 
-def own(desk: Desk, request: Request) -> Answer:
+def own(desk: Desk, request: Request) -> PageAnswer:
     """The answer, unless it is the demo's: of that nothing is recorded."""
     found = desk.answer(request.path_params["key"], chosen(request))
     if found.document.wanted.kit is not None:

@@ -7,16 +7,17 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
-from markupsafe import Markup, escape
+from jinja2 import Environment
+from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
 from triage.render.screen import screened
+from triage.render.templating import template_environment as shared
 from triage.web.items_view import PART
 
 FOLDER = Path(__file__).parent
-_NUMBER = re.compile(r"\b[0-9]{1,7}\b")
+_NUMBER = re.compile(r"\b([0-9]{1,7})\b")
 _POINTED = re.compile(r"\b([0-9]{1,7}) \(line ([0-9]+)\)")
 
 
@@ -29,47 +30,36 @@ def page(request: Request, template: str, status: int = 200, **values: Any) -> H
 
 @cache
 def environment() -> Environment:
-    """The templates."""
-    found = Environment(
-        loader=FileSystemLoader(FOLDER / "templates"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        finalize=_shown,
-    )
+    """The templates of the page."""
+    found = shared(FOLDER / "templates")
     found.filters["linked"] = linked
     found.filters["numbers"] = numbers
     return found
 
 
-def _shown(value: Any) -> Any:
-    """Nothing that steers the direction of text, or hides in it, gets onto a page."""
-    if isinstance(value, str) and not isinstance(value, Markup):
-        return screened(value)
-    return value
-
-
 def linked(source: str, base: str, query: str) -> Markup:
     """'item 3 (line 12)' with the item's number as a link to it below `base`, '' for none."""
-    text = str(escape(screened(source)))
-    if not base:
-        return Markup(text)
-
-    def link(found: re.Match[str]) -> str:
-        return f'<a href="{address(base, query, found[1])}">{found[1]}</a> (line {found[2]})'
-
-    return Markup(_POINTED.sub(link, text))
+    return _with_links(_POINTED if base else None, source, base, query)
 
 
 def numbers(cell: str, base: str, query: str) -> Markup:
     """'3, 12' with each item's number as a link to it."""
-    text = str(escape(screened(cell)))
-    return Markup(_NUMBER.sub(lambda n: f'<a href="{address(base, query, n[0])}">{n[0]}</a>', text))
+    return _with_links(_NUMBER, cell, base, query)
+
+
+def _with_links(wanted: re.Pattern[str] | None, text: str, base: str, query: str) -> Markup:
+    """The text with the numbers that `wanted` captures as links; all else is escaped."""
+    text, parts, at = screened(text), [], 0
+    for found in wanted.finditer(text) if wanted else ():
+        ref = found[1]
+        link = Markup('<a href="{}">{}</a>').format(address(base, query, ref), ref)
+        parts += [text[at : found.start(1)], link]
+        at = found.end(1)
+    return Markup("").join([*parts, text[at:]])
 
 
 def address(base: str, query: str, ref: str) -> str:
     """Where an item stands, with the part of the items that holds it."""
     part = -(-int(ref) // PART)
     joined = f"{query}&part={part}" if query else f"?part={part}"
-    return str(escape(f"{base}{joined}#item-{ref}"))
+    return f"{base}{joined}#item-{ref}"

@@ -9,7 +9,7 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from triage.app.gather import field_reports
-from triage.app.report import add as record
+from triage.app.report import record_report as record
 from triage.domain.reports import Seen
 from triage.errors import ConfigError, SourceError
 from triage.kit.units import function_names

@@ -19,8 +19,8 @@ from triage.domain.update_run import (
     Phase,
     Run,
     Stage,
-    State,
     StepState,
+    StepStatus,
 )
 from triage.errors import ConfigError, StoreError
 from triage.render.outline import Outline
@@ -33,10 +33,10 @@ from triage.web.pages import page
 
 STAGE = {Stage.BEFORE: "Before", Stage.UNITS: "Units", Stage.AFTER: "After"}
 SAID = {
-    State.OPEN: "to do",
-    State.DONE: "done",
-    State.SKIPPED: "left out",
-    State.FAILED: "did not work",
+    StepStatus.OPEN: "to do",
+    StepStatus.DONE: "done",
+    StepStatus.SKIPPED: "left out",
+    StepStatus.FAILED: "did not work",
 }
 
 
@@ -81,7 +81,7 @@ def show(request: Request) -> Response:
         for stage in Stage
         if (steps := tuple(_step(run, s, ahead) for s in run.steps if s.step.stage is stage))
     )
-    done = sum(step.state is State.DONE for step in run.steps)
+    done = sum(step.state is StepStatus.DONE for step in run.steps)
     return page(
         request,
         "run.html",
@@ -106,7 +106,7 @@ def _step(run: Run, step: StepState, ahead: StepState | None) -> StepView:
         state=step.state.value,
         word=SAID[step.state] + (", still owed" if _owed(step) else ""),
         details=step.step.details,
-        mends=step.step.mends if step.state is State.FAILED else (),
+        mends=step.step.mends if step.state is StepStatus.FAILED else (),
         waits_for=", ".join(str(s.number) for s in before),
         note=last.note if last else "",
         version=needs is Needs.VERSION,
@@ -115,25 +115,27 @@ def _step(run: Run, step: StepState, ahead: StepState | None) -> StepView:
         settings=step.step.unit if snapshots else "",
         compared=_compared(run, step) if needs is Needs.AFTER else (),
         open=ahead is not None and step.number == ahead.number,
-        settled=step.state is State.DONE,
+        settled=step.state is StepStatus.DONE,
     )
 
 
 def _owed(step: StepState) -> bool:
-    return step.state is State.SKIPPED and step.step.owed
+    return step.state is StepStatus.SKIPPED and step.step.owed
 
 
 def _compared(run: Run, step: StepState) -> Outline:
     """Settings before and after side by side, () while one is not recorded."""
-    from triage.render.settings import comparison
-    from triage.settings.comparison import compare
-    from triage.settings.snapshots import renamed
+    from triage.render.settings import snapshots_compared
+    from triage.settings.comparison import compare_snapshots
+    from triage.settings.snapshots import renamed_settings
 
     pair = kept.snapshots_of(run, step)
     if pair is None:
         return ()
-    found = compare(pair[0].snapshot, pair[1].snapshot, run.plan.foretold, renamed())
-    return comparison(found)
+    found = compare_snapshots(
+        pair[0].snapshot, pair[1].snapshot, run.plan.foretold, renamed_settings()
+    )
+    return snapshots_compared(found)
 
 
 async def mark(request: Request) -> Response:
@@ -147,7 +149,7 @@ async def mark(request: Request) -> Response:
     run, made = await run_in_threadpool(kept.mark, id, number, decide)
     step = deciding.step_of(run, made.step)
     ahead = deciding.next_step(run)
-    stay = step.state is State.FAILED or ahead is None
+    stay = step.state is StepStatus.FAILED or ahead is None
     at = step.number if stay or ahead is None else ahead.number
     return RedirectResponse(f"/runs/{run.id}#step-{at}", status_code=303)
 
@@ -199,7 +201,7 @@ async def close(request: Request) -> Response:
     id = request.path_params["id"]
 
     def work() -> None:
-        from triage.app.update import close as over
+        from triage.app.update import close_run as over
 
         found = over(id, abandoned=abandoned)
         if found.missing:

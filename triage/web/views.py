@@ -9,11 +9,11 @@ from triage.advice import presets
 from triage.advice.strictness import STEPS, step_of
 from triage.app.policies import OWN, own_policy
 from triage.domain.advice import Assessment, Verdict
-from triage.render import pictures
+from triage.render import advice_plots
 from triage.render.items import release_title
 from triage.render.note import note, verdict_words
 from triage.render.outline import Section
-from triage.web.desk import BETWEEN, Answer, Choice, Desk, step_shown
+from triage.web.desk import BETWEEN, Desk, PageAnswer, PageChoice, step_shown
 from triage.web.documents import Document
 from triage.web.forms import PASTE
 
@@ -35,7 +35,7 @@ class Option(NamedTuple):
     words: str
 
 
-class Picture(NamedTuple):
+class Plot(NamedTuple):
     """An SVG and the same in words."""
 
     svg: str
@@ -50,7 +50,7 @@ class UnitView(NamedTuple):
     verdict: str
     kind: str
     sections: tuple[Section, ...]
-    pictures: tuple[Picture, ...]
+    pictures: tuple[Plot, ...]
     decidable: bool
     label: str
 
@@ -75,7 +75,7 @@ class DocumentView(NamedTuple):
     releases: tuple[Option, ...]
 
 
-def query_of(choice: Choice) -> str:
+def query_of(choice: PageChoice) -> str:
     """The choice as the address says it, '' for none."""
     pairs = {"policy": choice.policy} if choice.policy else {}
     if choice.policy == BETWEEN:
@@ -85,7 +85,7 @@ def query_of(choice: Choice) -> str:
     return "?" + urlencode(pairs) if pairs else ""
 
 
-def document_view(desk: Desk, answer: Answer, choice: Choice) -> DocumentView:
+def document_view(desk: Desk, answer: PageAnswer, choice: PageChoice) -> DocumentView:
     """The whole answer."""
     document, advice = answer.document, answer.advice
     base = f"/notes/{document.key}"
@@ -145,13 +145,13 @@ def title_of(document: Document) -> str:
     return f"{release_title(releases[0])} (pasted)"
 
 
-def _is_chosen(name: str, choice: Choice, policy: str) -> bool:
+def _is_chosen(name: str, choice: PageChoice, policy: str) -> bool:
     if choice.policy:
         return name == choice.policy or (choice.policy == BETWEEN and name == policy)
     return name == (OWN if own_policy() else policy)
 
 
-def unit_view(desk: Desk, answer: Answer, at: int) -> UnitView:
+def unit_view(desk: Desk, answer: PageAnswer, at: int) -> UnitView:
     """One unit's note and pictures."""
     unit = answer.advice.units[at]
     advice = unit.assessment
@@ -173,18 +173,18 @@ def unit_view(desk: Desk, answer: Answer, at: int) -> UnitView:
     )
 
 
-def _pictures(desk: Desk, answer: Answer, at: int, advice: Assessment) -> tuple[Picture, ...]:
+def _pictures(desk: Desk, answer: PageAnswer, at: int, advice: Assessment) -> tuple[Plot, ...]:
     unit = answer.advice.units[at]
     course = desk.course(answer, unit)
     if course is None:
         return ()
     found, here = desk.verdicts(answer, unit), step_of(answer.inputs.policy)
-    strict = pictures.strictness(found, here, tuple(presets()))
+    strict = advice_plots.strictness(found, here, tuple(presets()))
     drawn = (
         strict,
-        pictures.two_sides(advice.moving, advice.staying),
-        pictures.sureness(advice.certainty, advice.verdict),
-        pictures.reports(course),
-        pictures.risk_ahead(course),
+        advice_plots.two_sides(advice.moving, advice.staying),
+        advice_plots.sureness(advice.certainty, advice.verdict),
+        advice_plots.reports(course),
+        advice_plots.risk_ahead(course),
     )
-    return tuple(Picture(figure.svg, figure.text) for figure in drawn)
+    return tuple(Plot(figure.svg, figure.text) for figure in drawn)

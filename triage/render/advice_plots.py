@@ -1,4 +1,4 @@
-"""Pictures of an advice as inline SVG with the same in words: no script, colours of the page.
+"""Plots of an advice as inline SVG with the same in words: no script, colours of the page.
 
 Drawn on a sheet 360 units wide, so that letters stay readable on the narrowest screen. What a
 picture shows is told by place, shape and word; colour is only the page's own ink.
@@ -8,13 +8,15 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Callable, Iterable, Sequence
-from html import escape
+from collections.abc import Callable, Sequence
+
+from markupsafe import Markup
 
 from triage.advice.course import Course
 from triage.domain.advice import Certainty, Hazard, Verdict
 from triage.domain.policy import Level
 from triage.render.outline import Figure
+from triage.render.svg import box, dot, drawing, label, line, path
 
 _WIDTH = 360
 _LEFT, _RIGHT = 46, 14
@@ -30,20 +32,19 @@ def reports(course: Course) -> Figure:
     x = _days(course)
     y = _scale(0, most, top + height, top)
     parts = [_frame(top, height), *_day_ticks(course, x, top + height)]
-    parts += [_text(_LEFT - 5, y(n) + 4, f"{n:g}", "end") for n in _ticks(most)]
-    parts.append(_text(4, 14, "clean users counted", "start"))
+    parts += [label(_LEFT - 5, y(n) + 4, f"{n:g}", "end") for n in _ticks(most)]
+    parts.append(label(4, 14, "clean users counted", "start"))
     told = _counted(course)
     if course.users_asked:
         at = y(course.users_asked)
-        parts.append(_line(_LEFT, at, _WIDTH - _RIGHT, at, dash="6 4"))
-        parts.append(_text(_WIDTH - _RIGHT - 2, at - 4, f"asked: {course.users_asked}", "end"))
-    path, last = f"M{x(0):.1f} {y(0):.1f}", 0.0
+        parts.append(line(_LEFT, at, _WIDTH - _RIGHT, at, dash="6 4"))
+        parts.append(label(_WIDTH - _RIGHT - 2, at - 4, f"asked: {course.users_asked}", "end"))
+    steps, last = f"M{x(0):.1f} {y(0):.1f}", 0.0
     for day, count in course.reported:
-        path += f"H{x(day):.1f}V{y(count):.1f}"
+        steps += f"H{x(day):.1f}V{y(count):.1f}"
         last = count
-    path += f"H{x(course.today):.1f}"
-    parts.append(f'<path d="{path}" fill="none" stroke="currentColor" stroke-width="2.5"/>')
-    parts.append(f'<circle cx="{x(course.today):.1f}" cy="{y(last):.1f}" r="4.5"/>')
+    steps += f"H{x(course.today):.1f}"
+    parts += [path(steps), dot(x(course.today), y(last), 4.5)]
     marks = [(course.today, "today")]
     if course.days_asked:
         marks.append((course.days_asked, f"{course.days_asked} days asked"))
@@ -53,7 +54,9 @@ def reports(course: Course) -> Figure:
         marks.append((course.turns, f"turns {_date(course, course.turns)}"))
     drawn, below = _marks(marks, x, top, top + height)
     return Figure(
-        svg=_svg(below, "Evidence so far against what the policy asks", [*parts, *drawn]),
+        svg=drawing(
+            _WIDTH, below, "Evidence so far against what the policy asks", [*parts, *drawn]
+        ),
         text=told,
     )
 
@@ -75,7 +78,7 @@ def risk_ahead(course: Course) -> Figure:
     """The chance of the gravest hazard of moving over the coming days, against what is accepted."""
     title = "Chance of harm from moving, day by day"
     if not course.chance:
-        return Figure(svg=_svg(24, title, []), text="No hazard of moving is open.")
+        return Figure(svg=_drawn(24, title, []), text="No hazard of moving is open.")
     top, height = 30, 120
     values = [max(chance, _LEAST_CHANCE) for _, chance in course.chance]
     shown = [*values, max(course.allowed, _LEAST_CHANCE)]
@@ -84,19 +87,17 @@ def risk_ahead(course: Course) -> Figure:
     x, y = _days(course), _scale(low, max(high, low + 1), top + height, top)
     parts = [_frame(top, height), *_day_ticks(course, x, top + height)]
     parts += [
-        _text(_LEFT - 5, y(n) + 4, _one_in(n), "end") for n in range(low, max(high, low + 1) + 1)
+        label(_LEFT - 5, y(n) + 4, _one_in(n), "end") for n in range(low, max(high, low + 1) + 1)
     ]
-    parts.append(_text(4, 14, "chance per flight, 1 in ...", "start"))
+    parts.append(label(4, 14, "chance per flight, 1 in ...", "start"))
     limit = y(math.log10(max(course.allowed, _LEAST_CHANCE)))
-    parts.append(_line(_LEFT, limit, _WIDTH - _RIGHT, limit, dash="6 4"))
-    parts.append(_text(_WIDTH - _RIGHT - 2, limit - 4, "policy takes less than this", "end"))
-    points = " ".join(
-        f"{x(day):.1f},{y(math.log10(max(chance, _LEAST_CHANCE))):.1f}"
+    parts.append(line(_LEFT, limit, _WIDTH - _RIGHT, limit, dash="6 4"))
+    parts.append(label(_WIDTH - _RIGHT - 2, limit - 4, "policy takes less than this", "end"))
+    steps = "L".join(
+        f"{x(day):.1f} {y(math.log10(max(chance, _LEAST_CHANCE))):.1f}"
         for day, chance in course.chance
     )
-    parts.append(
-        f'<polyline points="{points}" fill="none" stroke="currentColor" stroke-width="2.5"/>'
-    )
+    parts.append(path(f"M{steps}"))
     marks = [(course.today, "today")]
     if course.turns is not None:
         marks.append((course.turns, f"turns {_date(course, course.turns)}"))
@@ -117,7 +118,7 @@ def risk_ahead(course: Course) -> Figure:
         f"flight in {_figure(now)} today, 1 in {_figure(end)} on day {course.last}, if no trouble "
         f"comes to notice. {fate}"
     )
-    return Figure(svg=_svg(below, title, [*parts, *drawn]), text=text)
+    return Figure(svg=_drawn(below, title, [*parts, *drawn]), text=text)
 
 
 def two_sides(moving: Sequence[Hazard], staying: Sequence[Hazard]) -> Figure:
@@ -127,16 +128,16 @@ def two_sides(moving: Sequence[Hazard], staying: Sequence[Hazard]) -> Figure:
     columns = (("if you stay", staying, 90), ("if you move", moving, 230))
     parts = []
     for name, hazards, left in columns:
-        parts.append(_text(left, 18, f"{name} ({len(hazards)})", "start", bold=True))
+        parts.append(label(left, 18, f"{name} ({len(hazards)})", "start", bold=True))
         for at, level in enumerate(levels):
             here = [hazard for hazard in hazards if hazard.level is level]
             parts += _squares(here, left, top + at * row)
     for at, level in enumerate(levels):
-        parts.append(_text(4, top + at * row + 20, level.value, "start"))
-        parts.append(_line(0, top + at * row, _WIDTH, top + at * row, thin=True))
+        parts.append(label(4, top + at * row + 20, level.value, "start"))
+        parts.append(line(0, top + at * row, _WIDTH, top + at * row, thin=True))
     bottom = top + len(levels) * row
-    parts.append(_line(220, top, 220, bottom, thin=True))
-    parts.append(_text(4, bottom + 16, "filled: above your policy; hollow: within it", "start"))
+    parts.append(line(220, top, 220, bottom, thin=True))
+    parts.append(label(4, bottom + 16, "filled: above your policy; hollow: within it", "start"))
     counts = []
     for name, hazards, _ in columns:
         found = [f"{sum(h.level is v for h in hazards)} {v.value}" for v in levels]
@@ -147,21 +148,19 @@ def two_sides(moving: Sequence[Hazard], staying: Sequence[Hazard]) -> Figure:
             + (f", {above} above your policy" if above else "")
         )
     text = f"Risk of staying beside moving. {'; '.join(counts)}.".replace(". if", ". If")
-    return Figure(svg=_svg(bottom + 24, "Risk of staying beside risk of moving", parts), text=text)
+    return Figure(
+        svg=_drawn(bottom + 24, "Risk of staying beside risk of moving", parts), text=text
+    )
 
 
-def _squares(hazards: Sequence[Hazard], left: float, top: float) -> list[str]:
+def _squares(hazards: Sequence[Hazard], left: float, top: float) -> list[Markup]:
     most, side = 6, 14
     parts = []
     ordered = sorted(hazards, key=lambda hazard: hazard.accepted)
     for at, hazard in enumerate(ordered[:most]):
-        fill = "none" if hazard.accepted else "currentColor"
-        parts.append(
-            f'<rect x="{left + at * 18:.1f}" y="{top + 9:.1f}" width="{side}" height="{side}" '
-            f'fill="{fill}" stroke="currentColor" stroke-width="1.5"/>'
-        )
+        parts.append(box(left + at * 18, top + 9, side, side, filled=not hazard.accepted))
     if len(ordered) > most:
-        parts.append(_text(left + most * 18, top + 21, f"+{len(ordered) - most}", "start"))
+        parts.append(label(left + most * 18, top + 21, f"+{len(ordered) - most}", "start"))
     return parts
 
 
@@ -169,46 +168,36 @@ def sureness(certainty: Certainty, verdict: Verdict) -> Figure:
     """In how many of 100 draws the advice stays."""
     kept = round(100 * certainty.share)
     left, top, side = 4, 26, 16
-    parts = [_text(left, 15, f"{kept} of 100 draws: {_WORD[verdict]}", "start", bold=True)]
+    parts = [label(left, 15, f"{kept} of 100 draws: {_WORD[verdict]}", "start", bold=True)]
     for at in range(100):
         x, y = left + at % 20 * 17.6, top + at // 20 * 18
-        inside = at < kept
-        parts.append(
-            f'<rect x="{x:.1f}" y="{y:.1f}" width="{side - 2}" height="{side - 2}" rx="2" '
-            f'fill="{"currentColor" if inside else "none"}" stroke="currentColor"/>'
-        )
+        parts.append(box(x, y, side - 2, side - 2, filled=at < kept))
     text = (
         f"How sure: {certainty.words}. {kept} of 100 draws over what is not known keep the advice "
         f"(filled), {100 - kept} turn it (hollow)."
     )
-    return Figure(svg=_svg(top + 5 * 18 + 4, "How sure the advice is", parts), text=text)
+    return Figure(svg=_drawn(top + 5 * 18 + 4, "How sure the advice is", parts), text=text)
 
 
 def strictness(found: Sequence[Verdict], here: int | None, names: Sequence[str]) -> Figure:
     """The advice at each step from the strictest preset to the most lenient."""
     top, height, last = 24, 26, len(found) - 1
     x = _scale(0, last + 1, 6, _WIDTH - 6)
-    parts, runs = [], runs_of(found)
+    parts, runs = [], verdict_runs(found)
     for first, end, verdict in runs:
         filled = verdict is Verdict.UPDATE
-        parts.append(
-            f'<rect x="{x(first):.1f}" y="{top}" width="{x(end + 1) - x(first):.1f}" '
-            f'height="{height}" fill="{"currentColor" if filled else "none"}" '
-            'stroke="currentColor"/>'
-        )
+        parts.append(box(x(first), top, x(end + 1) - x(first), height, filled=filled))
         middle = (x(first) + x(end + 1)) / 2
-        parts.append(_text(middle, 16, _WORD[verdict], "middle"))
+        parts.append(label(middle, 16, _WORD[verdict], "middle"))
     for at, name in enumerate(names):
         step = round(at * last / (len(names) - 1))
         anchor = "start" if at == 0 else "end" if at == len(names) - 1 else "middle"
         place = {"start": 6.0, "end": _WIDTH - 6.0}.get(anchor, x(step + 0.5))
-        parts.append(_text(place, top + height + 32, name, anchor))
-        parts.append(
-            _line(x(step + 0.5), top + height, x(step + 0.5), top + height + 18, thin=True)
-        )
+        parts.append(label(place, top + height + 32, name, anchor))
+        parts.append(line(x(step + 0.5), top + height, x(step + 0.5), top + height + 18, thin=True))
     if here is not None:
         middle = x(here + 0.5)
-        parts.append(f'<path d="M{middle:.1f} {top + height + 1}l-6 12h12z" fill="currentColor"/>')
+        parts.append(path(f"M{middle:.1f} {top + height + 1}l-6 12h12z", filled=True))
     said = "; ".join(
         f"{_WORD[verdict]} from step {first} to {end}"
         if end > first
@@ -221,10 +210,10 @@ def strictness(found: Sequence[Verdict], here: int | None, names: Sequence[str])
         if len(runs) > 1
         else f"No policy between the presets turns the advice: {_WORD[found[0]]} throughout."
     )
-    return Figure(svg=_svg(top + height + 42, "Where the advice flips", parts), text=text)
+    return Figure(svg=_drawn(top + height + 42, "Where the advice flips", parts), text=text)
 
 
-def runs_of(found: Sequence[Verdict]) -> tuple[tuple[int, int, Verdict], ...]:
+def verdict_runs(found: Sequence[Verdict]) -> tuple[tuple[int, int, Verdict], ...]:
     """Steps that follow each other with the same advice: first, last, advice."""
     runs: list[tuple[int, int, Verdict]] = []
     for at, verdict in enumerate(found):
@@ -250,24 +239,24 @@ def _date(course: Course, day: int) -> str:
     return (course.released + dt.timedelta(days=day)).isoformat()
 
 
-def _day_ticks(course: Course, x: Place, bottom: float) -> list[str]:
+def _day_ticks(course: Course, x: Place, bottom: float) -> list[Markup]:
     return [
-        *(_text(x(day), bottom + 15, f"{day:g}", "middle") for day in _ticks(course.last)),
-        _text(_WIDTH - _RIGHT, bottom + 30, "days since release", "end"),
+        *(label(x(day), bottom + 15, f"{day:g}", "middle") for day in _ticks(course.last)),
+        label(_WIDTH - _RIGHT, bottom + 30, "days since release", "end"),
     ]
 
 
 def _marks(
     marks: Sequence[tuple[int, str]], x: Place, top: float, bottom: float
-) -> tuple[list[str], float]:
+) -> tuple[list[Markup], float]:
     """Upright lines with a letter each, and the legend below; returns where it ends."""
     parts, at = [], bottom + 48
     for letter, (day, words) in zip("ABCD", marks, strict=False):
-        parts.append(_line(x(day), top, x(day), bottom, dash="2 3"))
+        parts.append(line(x(day), top, x(day), bottom, dash="2 3"))
         parts.append(
-            _text(x(day) + 3, top + 11 + 13 * "ABCD".index(letter), letter, "start", bold=True)
+            label(x(day) + 3, top + 11 + 13 * "ABCD".index(letter), letter, "start", bold=True)
         )
-        parts.append(_text(_LEFT, at, f"{letter}  {words} (day {day})", "start"))
+        parts.append(label(_LEFT, at, f"{letter}  {words} (day {day})", "start"))
         at += 16
     return parts, at - 6
 
@@ -290,29 +279,10 @@ def _figure(chance: float) -> str:
     return f"{round(many / 10**digits) * 10**digits:,}"
 
 
-def _frame(top: float, height: float) -> str:
-    return _line(_LEFT, top, _LEFT, top + height) + _line(
-        _LEFT, top + height, _WIDTH - _RIGHT, top + height
-    )
+def _drawn(height: float, title: str, parts: Sequence[Markup]) -> Markup:
+    return drawing(_WIDTH, height, title, parts)
 
 
-def _svg(height: float, title: str, parts: Iterable[str]) -> str:
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDTH} {height:g}" role="img" '
-        f'aria-label="{escape(title)}" font-size="12" fill="currentColor">'
-        f"{''.join(parts)}</svg>"
-    )
-
-
-def _line(x1: float, y1: float, x2: float, y2: float, *, dash: str = "", thin: bool = False) -> str:
-    dashed = f' stroke-dasharray="{dash}"' if dash else ""
-    width = ' stroke-width="0.5"' if thin else ""
-    return (
-        f'<line x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}" stroke="currentColor"'
-        f"{dashed}{width}/>"
-    )
-
-
-def _text(x: float, y: float, words: str, anchor: str, *, bold: bool = False) -> str:
-    weight = ' font-weight="bold"' if bold else ""
-    return f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}"{weight}>{escape(words)}</text>'
+def _frame(top: float, height: float) -> Markup:
+    upright = line(_LEFT, top, _LEFT, top + height)
+    return upright + line(_LEFT, top + height, _WIDTH - _RIGHT, top + height)

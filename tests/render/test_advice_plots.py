@@ -11,7 +11,7 @@ import pytest
 from triage.advice.course import Course
 from triage.domain.advice import Certainty, Hazard, Verdict
 from triage.domain.policy import Level
-from triage.render import pictures
+from triage.render import advice_plots
 from triage.render.outline import Figure
 
 
@@ -47,23 +47,23 @@ def made(**changed: object) -> Course:
 
 
 EVERY = {
-    "reports": pictures.reports(made()),
-    "no reports asked": pictures.reports(
+    "reports": advice_plots.reports(made()),
+    "no reports asked": advice_plots.reports(
         made(users_asked=0, days_instead=0, reported=(), turns=None)
     ),
-    "day zero": pictures.reports(made(today=0, reported=(), released=None)),
-    "risk": pictures.risk_ahead(made()),
-    "no hazard": pictures.risk_ahead(made(chance=(), hazard="")),
-    "tiny chance": pictures.risk_ahead(made(chance=((9, 0.0), (10, 0.0)), allowed=1.0)),
-    "sides": pictures.two_sides(
+    "day zero": advice_plots.reports(made(today=0, reported=(), released=None)),
+    "risk": advice_plots.risk_ahead(made()),
+    "no hazard": advice_plots.risk_ahead(made(chance=(), hazard="")),
+    "tiny chance": advice_plots.risk_ahead(made(chance=((9, 0.0), (10, 0.0)), allowed=1.0)),
+    "sides": advice_plots.two_sides(
         [hazard(Level.HIGH, accepted=False)] * 9, [hazard(Level.LOW, accepted=True)]
     ),
-    "no sides": pictures.two_sides([], []),
-    "sure": pictures.sureness(Certainty(words="firm", share=0.93, draws=2000), Verdict.WAIT),
-    "flips": pictures.strictness(
+    "no sides": advice_plots.two_sides([], []),
+    "sure": advice_plots.sureness(Certainty(words="firm", share=0.93, draws=2000), Verdict.WAIT),
+    "flips": advice_plots.strictness(
         [Verdict.WAIT] * 9 + [Verdict.UPDATE] * 12, 10, ("strict", "middle", "mild")
     ),
-    "no flips": pictures.strictness([Verdict.WAIT] * 21, None, ("strict", "middle", "mild")),
+    "no flips": advice_plots.strictness([Verdict.WAIT] * 21, None, ("strict", "middle", "mild")),
 }
 
 
