@@ -124,7 +124,7 @@ def test_watch(expected: Advice, machine: Engine, monkeypatch: pytest.MonkeyPatc
 def test_replay(expected: Advice, machine: Engine) -> None:
     from triage.app.decide import decide
     from triage.app.journal import replay_entry
-    from triage.journal.record_decision import Choice as Made
+    from triage.domain.choice import Choice as Made
 
     data = NOTES.read_bytes()
     inputs = gather(expected.judged.notes, data, Wanted(day=DAY))

@@ -92,7 +92,7 @@ def test_other_outputs_hold_the_same_advice(triage: Run, output: str) -> None:
 
 
 def test_explain_shows_the_words_that_decided(triage: Run) -> None:
-    done = triage("assess", "-", "--explain", "1", stdin=NOTES.encode())
+    done = triage("items", "-", "--explain", "1", stdin=NOTES.encode())
     assert done.returncode == 0, done.stderr
     assert "drift" in done.stdout and "Without" in done.stdout
     missing = triage("items", "-", "--explain", "99", stdin=NOTES.encode())

@@ -16,6 +16,7 @@ from triage.app.journal import advise_again as computed
 from triage.app.read import Engine, engine, read_and_judge
 from triage.domain.advice import Evidence, Verdict
 from triage.domain.answer import Advice, Inputs
+from triage.domain.choice import Choice
 from triage.domain.journal import Opener, RecordedDecision
 from triage.domain.judged import JudgedNotes, Standing
 from triage.domain.kinds import Kind
@@ -23,7 +24,7 @@ from triage.domain.kit import Job, Kit, Unit
 from triage.domain.notes import Item
 from triage.errors import StoreError
 from triage.journal.followups import add_later
-from triage.journal.record_decision import Choice, record_decision
+from triage.journal.record_decision import record_decision
 from triage.journal.replay import Replay, replay
 from triage.journal.store import Journal
 from triage.journal.verify import verify

@@ -7,8 +7,9 @@ from collections.abc import Mapping
 
 from triage.app.environment import pilot
 from triage.domain.answer import Advice, Inputs
+from triage.domain.choice import Choice
 from triage.domain.journal import JournalEntry
-from triage.journal.record_decision import Choice, record_decision
+from triage.journal.record_decision import record_decision
 from triage.journal.store import open_journal
 
 

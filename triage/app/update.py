@@ -137,9 +137,13 @@ def undo(run: Run) -> tuple[Run, Marked]:
     )
 
 
-def pay(words: str, stated: Paid, *, kit: Path | None = None) -> Paid:
+def pay(
+    words: str, *, version: str = "", value: str = "", note: str = "", kit: Path | None = None
+) -> Paid:
     """Pay what is owed from a run that is over, now."""
-    return run_log.pay(words, stated, now(), kit=kit)
+    at = now()
+    stated = Paid(run="", at=at, step="", version=version, value=value, note=note)
+    return run_log.pay(words, stated, at, kit=kit)
 
 
 def answers_from(
@@ -152,7 +156,9 @@ def answers_from(
         name, _, rest = text.partition("=")
         return name.strip(), rest.strip()
 
-    found = [Answered(name=n, choice=SettingChoice.RESTORE, value=v) for n, v in map(split, restore)]
+    found = [
+        Answered(name=n, choice=SettingChoice.RESTORE, value=v) for n, v in map(split, restore)
+    ]
     found += [Answered(name=n, choice=SettingChoice.KEEP, reason=v) for n, v in map(split, keep)]
     found += [Answered(name=n, choice=SettingChoice.LATER, reason=v) for n, v in map(split, later)]
     return tuple(found)

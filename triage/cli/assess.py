@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from enum import StrEnum
 from typing import Annotated
 
 import typer
@@ -17,18 +16,10 @@ from triage.cli.shared import (
     PolicyOption,
     UnitOption,
     asked,
-    judged,
     remind,
 )
+from triage.domain.choice import Choice
 from triage.render.output import Output, rendered
-
-
-class Decision(StrEnum):
-    """The operator's decision on the advice."""
-
-    FOLLOW = "follow"
-    UPDATE = "update"
-    WAIT = "wait"
 
 
 def assess(
@@ -39,15 +30,11 @@ def assess(
     unit: UnitOption = "",
     today: DayOption = None,
     own_priors: OwnPriorsOption = False,
-    explain: Annotated[
-        str | None,
-        typer.Option("--explain", metavar="ITEM", help="Show which words decided what an item is."),
-    ] = None,
     output: Annotated[Output, typer.Option("--output", help="Output format.")] = Output.TEXT,
     json: Annotated[bool, typer.Option("--json", help="Same as --output json.")] = False,
     brief: Annotated[bool, typer.Option("--brief", help="Only the note, without items.")] = False,
     keep: Annotated[
-        Decision | None,
+        Choice | None,
         typer.Option("--keep", help="Record the advice and this decision in the journal."),
     ] = None,
     reason: Annotated[
@@ -58,13 +45,6 @@ def assess(
     ] = False,
 ) -> None:
     """Read release notes and recommend: update now, or wait and watch."""
-    if explain is not None:
-        from triage.app.read import engine
-        from triage.cli.items import explained
-
-        machine = engine()
-        say(explained(judged(notes, form, machine), explain, machine))
-        return
     from triage.app.assess import advise
 
     read, inputs = asked(notes, form, policy, kit, unit, today, own_priors=own_priors)
@@ -73,9 +53,8 @@ def assess(
     say(rendered(advice, Output.JSON if json else output, brief=brief))
     if keep is not None:
         from triage.app.decide import decide
-        from triage.journal.record_decision import Choice
 
-        entry, remark = decide(advice, inputs, Choice(keep.value), reason)
+        entry, remark = decide(advice, inputs, keep, reason)
         if remark:
             warn(remark)
         warn(f"kept in the journal as entry {entry.seq}")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
@@ -28,18 +28,8 @@ from triage.cli.shared import (
     asked,
     day,
 )
+from triage.domain.choice import Choice
 from triage.errors import ConfigError
-
-if TYPE_CHECKING:
-    from triage.journal.record_decision import Choice as Chosen
-
-
-class Choice(StrEnum):
-    """What was decided."""
-
-    FOLLOW = "follow"
-    UPDATE = "update"
-    WAIT = "wait"
 
 
 class Went(StrEnum):
@@ -76,7 +66,6 @@ def keep(
     """Assess notes as `triage assess` does, and record the advice with your decision."""
     from triage.app.assess import advise
     from triage.app.decide import decide
-    from triage.journal.record_decision import Choice as Made
     from triage.render.output import Output, rendered
 
     chosen = dict(split_choice(words) for words in apart or ())
@@ -87,7 +76,7 @@ def keep(
     advice = advise(read, inputs)
     say(rendered(advice, Output.TEXT, brief=True))
     entry, fault = decide(
-        advice, inputs, Made(decision.value), reason, apart=chosen, due=due, by=pilot,
+        advice, inputs, decision, reason, apart=chosen, due=due, by=pilot,
         journal=journal,
     )  # fmt: skip
     if fault:
@@ -181,9 +170,9 @@ def correct(
 
     decisions = []
     for label, choice in (split_choice(words) for words in unit):
-        if choice.value == Choice.FOLLOW.value:
+        if choice is Choice.FOLLOW:
             raise ConfigError(f"'{label}=follow' is no decision", mend="write update or wait")
-        verdict = Verdict.UPDATE if choice.value == Choice.UPDATE.value else Verdict.WAIT
+        verdict = Verdict.UPDATE if choice is Choice.UPDATE else Verdict.WAIT
         decisions.append(Decision(units=(label,), choice=verdict, reason=reason))
     payload = Correction(
         about=about,
@@ -196,11 +185,9 @@ def correct(
     add(payload, pilot, journal)
 
 
-def split_choice(words: str) -> tuple[str, Chosen]:
+def split_choice(words: str) -> tuple[str, Choice]:
     """'battery-1=wait' taken apart."""
-    from triage.journal.record_decision import Choice as Made
-
     label, _, choice = words.rpartition("=")
-    if not label or choice not in set(Made):
+    if not label or choice not in set(Choice):
         raise ConfigError(f"'{words}' is no decision", mend="write UNIT=update or UNIT=wait")
-    return label, Made(choice)
+    return label, Choice(choice)

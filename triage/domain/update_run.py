@@ -26,8 +26,8 @@ class Stage(StrEnum):
     END = "end"
 
     @property
-    def title(self) -> str:
-        """As a heading."""
+    def heading(self) -> str:
+        """As it stands above its steps."""
         return _STAGE[self]
 
 
@@ -76,8 +76,8 @@ class Step(Frozen):
     `installed` what it had. `unmoved_ok` is true where the version may stay as it is. `after` are
     ids of steps that come first. An `owed` step, of a version, a battery or the settings, keeps the
     run open until it is done. `response` is the status or value that the step shall come to, `ask`
-    what is to be stated, `expect` the value wanted. A `critical` step stands before the others of its
-    stage where the order allows.
+    what is to be stated, `expect` the value wanted. A `critical` step stands before the others of
+    its stage where the order allows.
     """
 
     id: str
@@ -141,8 +141,8 @@ class Mark(StrEnum):
 class Marked(Frozen):
     """Something happened to a step.
 
-    `version`, `charge` (%) and `value` are as read, `snapshot` is a number, `answers` the operator's
-    word on settings that differ.
+    `version`, `charge` (%) and `value` are as read, `snapshot` is a number, `answers` are the
+    operator's word on settings that differ.
     """
 
     event: Literal["marked"] = "marked"

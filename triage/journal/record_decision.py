@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Mapping
-from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from triage import __version__
 from triage.domain.advice import Assessment, Verdict
 from triage.domain.answer import Advice, Inputs, UnitAdvice
+from triage.domain.choice import Choice
 from triage.domain.journal import (
     Advised,
     Ahead,
@@ -29,14 +29,6 @@ from triage.journal.journal_tables import learning
 
 if TYPE_CHECKING:
     from triage.journal.store import Journal
-
-
-class Choice(StrEnum):
-    """What the operator says: as advised, or one of the two whatever was advised."""
-
-    FOLLOW = "follow"
-    UPDATE = "update"
-    WAIT = "wait"
 
 
 def record_decision(

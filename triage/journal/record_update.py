@@ -8,8 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from triage.domain.journal import JournalEntry, RecordedDecision, Updated
-from triage.domain.update_run import Summary
+from triage.domain.advice import Verdict
+from triage.domain.journal import Correction, JournalEntry, RecordedDecision, Updated
+from triage.domain.update_run import RunPlan, Summary
+from triage.journal.followups import add_later
 from triage.journal.schema import entry
 from triage.journal.store import Journal
 from triage.journal.writer import Writer
@@ -94,7 +96,8 @@ def decision_to_update(journal: Journal, plan: RunPlan, pilot: str = "") -> Jour
 
 def take_back(journal: Journal, summary: Summary, entry: int, pilot: str = "") -> None:
     """Correct the decision that a run filed for itself, where it was given up and nothing moved."""
-    about = journal.entry(entry).record.payload.about
+    payload = journal.entry(entry).record.payload
+    about = getattr(payload, "about", entry)
     if about == entry:
         return
     made = journal.entry(about).record.payload

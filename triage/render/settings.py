@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Protocol
 
 from triage.domain.snapshots import (
     Account,
@@ -19,6 +18,7 @@ from triage.settings.legal_limits import outside
 from triage.settings.pasted_text import Unread
 from triage.settings.recording_session import Read
 from triage.settings.setting_values import value_words
+from triage.settings.snapshots import NumberedSnapshot
 
 _LINES = 3  # statements of the notes shown for one setting
 
@@ -44,19 +44,7 @@ def as_read(rows: Sequence[Read], passed_over: Sequence[Unread] = ()) -> Outline
     return tuple(sections)
 
 
-class Numbered(Protocol):
-    """A snapshot with its number."""
-
-    @property
-    def number(self) -> int:
-        """From 1."""
-
-    @property
-    def snapshot(self) -> Snapshot:
-        """The snapshot."""
-
-
-def snapshots(found: Mapping[str, Sequence[Numbered]]) -> Outline:
+def snapshots(found: Mapping[str, Sequence[NumberedSnapshot]]) -> Outline:
     """All snapshots in a table."""
     rows = tuple(
         (
@@ -74,7 +62,7 @@ def snapshots(found: Mapping[str, Sequence[Numbered]]) -> Outline:
     return (Section(title="Snapshots of settings", blocks=(Table(head=head, rows=rows),), level=1),)
 
 
-def snapshot(one: Numbered) -> Outline:
+def snapshot(one: NumberedSnapshot) -> Outline:
     """One snapshot, every value."""
     taken = one.snapshot
     table = Table(

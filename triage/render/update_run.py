@@ -4,11 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from triage.domain.update_run import Detail, Phase, Run, Stage, StepState, StepStatus, Summary
+from triage.domain.update_run import (
+    LEGEND,
+    Debt,
+    Detail,
+    Flown,
+    Phase,
+    Run,
+    Stage,
+    StepState,
+    StepStatus,
+    Summary,
+)
 from triage.render.outline import Outline, Paragraph, Point, Points, Section, Table
 from triage.update.run_state import blocked_by, next_step
 
-STAGE = {Stage.BEFORE: "Before", Stage.UNITS: "Units", Stage.AFTER: "After"}
 STATE = {
     StepStatus.OPEN: "[ ]",
     StepStatus.DONE: "[x]",
@@ -37,7 +47,7 @@ def status(run: Run) -> Outline:
         steps = [step for step in run.steps if step.step.stage is stage]
         points = tuple(Point(text=_line(step, step == ahead)) for step in steps)
         if points:
-            sections.append(Section(title=STAGE[stage], blocks=(Points(points=points),)))
+            sections.append(Section(title=stage.heading, blocks=(Points(points=points),)))
     if run.phase is Phase.OPEN and not run.left:
         sections.append(_paragraph("Nothing is left to do", "triage update finish"))
     return tuple(sections)
@@ -51,12 +61,20 @@ def _line(step: StepState, next_: bool) -> str:
         text += f" (failed: {step.last.note})"
     elif step.state is StepStatus.DONE and step.last and step.last.version:
         text += f" (shows {step.last.version})"
+    elif step.state is StepStatus.DONE and step.last and step.last.value:
+        text += f" ({step.last.value})"
+    elif step.state is StepStatus.OPEN and step.step.response:
+        text += f" ... {step.step.response}"
     return f"{text}  <- next" if next_ else text
 
 
 def one_step(run: Run, step: StepState) -> Outline:
     """A step with everything to know about it."""
     blocks: list[Paragraph | Points | Table] = []
+    if step.step.response:
+        blocks.append(Paragraph(text=f"{step.step.title} ... {step.step.response}", strong=True))
+    if step.step.ask:
+        blocks.append(Paragraph(text=f"Write down: {step.step.ask}."))
     if before := blocked_by(run, step):
         numbers = ", ".join(str(s.number) for s in before)
         blocks.append(Paragraph(text=f"Comes after step {numbers}.", strong=True))
@@ -64,6 +82,8 @@ def one_step(run: Run, step: StepState) -> Outline:
         blocks.append(Paragraph(text=f"{step.state.value.capitalize()}: {step.last.note}"))
     if step.step.details:
         blocks.append(_details(step.step.details))
+        if any(not detail.named_source for detail in step.step.details):
+            blocks.append(Paragraph(text=LEGEND))
     sections = [
         Section(title=f"Step {step.number}: {step.step.title}", blocks=tuple(blocks), level=1)
     ]
@@ -79,7 +99,7 @@ def mends(step: StepState) -> list[Section]:
 
 def _details(details: Sequence[Detail], *, numbered: bool = False) -> Points:
     return Points(
-        points=tuple(Point(text=d.text, source=d.source) for d in details), numbered=numbered
+        points=tuple(Point(text=d.text, source=d.named_source) for d in details), numbered=numbered
     )
 
 
@@ -98,12 +118,30 @@ def summary(over: Summary) -> Outline:
         ("Versions written into the kit", moved),
         ("Skipped", [f"{t.title}: {t.reason}" for t in over.skipped]),
         ("Failed on the way", [f"{t.title}: {t.reason}" for t in over.failed]),
+        ("Tests", [_flown(f) for f in over.flights]),
+        ("Still owed; pay with triage update pay", list(over.owed)),
         ("Left undone", list(over.left)),
     ):
         if lines:
             points = Points(points=tuple(Point(text=line) for line in lines))
             sections.append(Section(title=title, blocks=(points,)))
     return tuple(sections)
+
+
+def _flown(one: Flown) -> str:
+    word = {StepStatus.DONE: "as described", StepStatus.FAILED: "NOT as described"}
+    said = f" ({one.words})" if one.words else ""
+    return f"{one.title}: {word.get(one.came, 'not done')}{said}"
+
+
+def debts(owed: Sequence[Debt]) -> Outline:
+    """What runs that are over still owe, and how to pay it."""
+    points = tuple(
+        Point(text=f"{debt.name}: {debt.what}{f' ({debt.reason})' if debt.reason else ''}")
+        for debt in owed
+    )
+    pay = Paragraph(text='triage update pay NAME --version ..., --value "..." or --note "why"')
+    return (Section(title="Owed", blocks=(Points(points=points), pay), level=1),)
 
 
 def _paragraph(title: str, text: str) -> Section:

@@ -143,9 +143,7 @@ def _tests(writer: StepWriter, after: tuple[str, ...]) -> Iterable[Step]:
             yield step
 
 
-def _flight(
-    writer: StepWriter, test: FlightTest, stage: Stage, after: tuple[str, ...]
-) -> Step:
+def _flight(writer: StepWriter, test: FlightTest, stage: Stage, after: tuple[str, ...]) -> Step:
     status = flight_tests().status
     texts = (test.where, f"Watch: {test.watch}", f"Break off: {test.stop}", f"Why: {test.reason}")
     return writer.step(

@@ -133,4 +133,5 @@ def owed_words(debts: Sequence[Debt]) -> str:
     if not debts:
         return ""
     told = "; ".join(f"{d.what}{f' ({d.reason})' if d.reason else ''}" for d in debts)
-    return f"Owed from run {', '.join(dict.fromkeys(d.run for d in debts))}: {told}. Pay: triage update pay."
+    runs = ", ".join(dict.fromkeys(debt.run for debt in debts))
+    return f"Owed from run {runs}: {told}. Pay: triage update pay."

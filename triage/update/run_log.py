@@ -146,9 +146,7 @@ def finish(
             return summary
 
     def close(before: tuple[Event, ...]) -> list[Event]:
-        event = deciding.closing(
-            _choose(deciding.runs_of(before), id), at, abandoned, owing=owing
-        )
+        event = deciding.closing(_choose(deciding.runs_of(before), id), at, abandoned, owing=owing)
         chosen.append(_choose(deciding.runs_of(before), id).id)
         return [event] if event else []
 

@@ -118,7 +118,7 @@ def done(
     at: dt.datetime,
     given: Given = NOTHING_GIVEN,
 ) -> Marked:
-    """A step is done, or has failed when the version or value that was read is not the one wanted."""
+    """A step is done, or has failed when what was read is not the version or value wanted."""
     _open(run)
     if step.state is StepStatus.DONE:
         raise StoreError(f"step {step.number} is done already", mend="see: triage update status")

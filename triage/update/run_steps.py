@@ -1,8 +1,8 @@
 """The steps of an update day, in the order they are to be taken.
 
-The order is the plan's, the maker's before that; checklist rules are those of NASA CR-177549 (Degani
-and Wiener): a step comes to a value or a status, critical ones stand first and are read once more
-at the end, and the call that all is complete is the last.
+The order is the plan's, the maker's before that; checklist rules are those of NASA CR-177549
+(Degani and Wiener): a step comes to a value or a status, critical ones stand first and are read
+once more at the end, and the call that all is complete is the last.
 """
 
 from __future__ import annotations
@@ -98,9 +98,7 @@ def _ways_back(writer: StepWriter) -> list[Detail]:
 # --- the units
 
 
-def _units(
-    writer: StepWriter, first: tuple[str, ...], kept_back: frozenset[str]
-) -> Iterable[Step]:
+def _units(writer: StepWriter, first: tuple[str, ...], kept_back: frozenset[str]) -> Iterable[Step]:
     """In the plan's order; batteries last, as they take theirs through the aircraft."""
     passed: dict[int, tuple[str, ...]] = {0: first}
     now = [m for m in writer.moves if m.unit not in kept_back]
@@ -143,7 +141,7 @@ def _moved(
     line = move.requirement.place.line if move.requirement else 0
     source = f"notes, line {line}" if line else "plan"
     details.append(Detail(text=f"Because: {sentence(move.reason)}", source=source))
-    said = [d for d in writer.told(*_SAID, Asked.RESTART, unit=move.unit)]
+    said = writer.told(*_SAID, Asked.RESTART, unit=move.unit)
     details += [d for d in said if _WAIT.search(d.text)]
     details += [d for d in writer.told(Asked.NO_WAY_BACK, unit=move.unit) if d not in details]
     if move.release is None and move.version:

@@ -22,7 +22,7 @@ from triage.errors import StoreError
 from triage.kit import compare
 from triage.settings.announced_changes import foretold
 from triage.settings.setting_changes import setting_changes
-from triage.update.flight_tests import functions_touched, tests_needed
+from triage.update.flight_tests import flights_needed, functions_touched
 from triage.update.run_steps import steps_for
 from triage.update.step_writer import RunBasis, sentence
 from triage.update.update_tables import steps as step_words
@@ -91,7 +91,7 @@ def run_plan(
         jobs=_jobs(kit, policy, advice.day),
         told={u.scope.unit.label: u.assessment.instructions for u in moving},
         rows=rows,
-        tests=tests_needed(*functions_touched(judged, every, rows)),
+        tests=flights_needed(*functions_touched(judged, every, rows)),
         first=wanted.first,
     )
     plan = found.chosen.plan
@@ -133,8 +133,7 @@ def _covers(unit: UnitAdvice) -> tuple[int, ...]:
     if unit.plan is None:
         return ()
     release = unit.plan.release
-    found = next((o.covers for o in unit.scope.offers if o.release == release), (release,))
-    return found
+    return next((o.covers for o in unit.scope.offers if o.release == release), (release,))
 
 
 def _rows(

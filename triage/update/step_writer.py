@@ -1,4 +1,4 @@
-"""What every step of an update day is written with: the kit, the notes' words, and the templates."""
+"""What the steps of an update day are written with: kit, notes and templates."""
 
 from __future__ import annotations
 

@@ -85,7 +85,7 @@ async def correct(request: Request) -> Response:
 async def keep(request: Request) -> Response:
     """Record the advice with the operator's decision."""
     from triage.app.decide import decide
-    from triage.journal.record_decision import Choice as Made
+    from triage.domain.choice import Choice as Made
 
     desk, form = desk_of(request), await form_of(request)
     decision, reason = forms.text(form, "decision"), forms.text(form, "reason")
