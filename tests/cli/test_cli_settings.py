@@ -191,4 +191,5 @@ def test_what_a_release_does_to_your_settings(home: Path) -> None:
     assert "write down before updating, in this order: return-to-home altitude" in first
     run("record", "heron", input="RTH altitude: 60 m\n")
     rows = " ".join(run("changes", "heron", str(notes)).split())
-    assert "RTH altitude 60 m" in rows and "30 m set again to 60 m" in rows
+    said = "RTH altitude: yours 60 m; the notes: reset to 30 m"
+    assert said in rows and "expect 30 m; set again to 60 m." in rows

@@ -161,10 +161,10 @@ def changes(
     """Tell what a release does to your own settings, with values."""
     from triage.app.read import engine
     from triage.app.settings import touched
-    from triage.render.setting_rows import in_table
+    from triage.render.setting_rows import in_points
     from triage.render.text import to_text
 
-    say(to_text(tuple(in_table(touched(judged(notes, form, engine()), unit, kit)))))
+    say(to_text(tuple(in_points(touched(judged(notes, form, engine()), unit, kit)))))
 
 
 def _confirm_lines(session: Recording, *, asking: bool) -> None:
@@ -182,7 +182,7 @@ def _confirm_lines(session: Recording, *, asking: bool) -> None:
         if reply.casefold() in ("", "y", "yes"):
             return
         if not reply.isdecimal():
-            say("AnswerKind y, or the number at the left of a line.\n")
+            say("Answer y, or the number at the left of a line.\n")
             continue
         value = ask("What does it show? [the value, Enter = leave it out]") or ""
         _ask(session, session.change(int(reply), value))

@@ -317,7 +317,7 @@ def close_and_tell(
     if over.remark:
         warn(over.remark)
     if over.entry is not None:
-        say(f"NumberedSnapshot in the journal as entry {over.entry}.\n")
+        say(f"Kept in the journal as entry {over.entry}.\n")
 
 
 def _step(run: str, step: str) -> tuple[Run, StepState]:

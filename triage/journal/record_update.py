@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from triage.domain.advice import Verdict
 from triage.domain.journal import Correction, JournalEntry, RecordedDecision, Updated
 from triage.domain.update_run import RunPlan, Summary
-from triage.journal.followups import add_later
+from triage.journal.followups import add_later, in_force
 from triage.journal.schema import entry
 from triage.journal.store import Journal
 from triage.journal.writer import Writer
@@ -88,7 +88,8 @@ def decision_to_update(journal: Journal, plan: RunPlan, pilot: str = "") -> Jour
             made = decision.record.payload
             if not isinstance(made, RecordedDecision) or decision.record.pilot != pilot:
                 continue
-            about = [d for d in made.decisions if plan.unit in d.units]
+            later = writer.entries(_E.about == decision.seq, _E.seq != decision.seq)
+            about = [d for d in in_force(made, later) if plan.unit in d.units]
             if about and made.notes.sha256 == plan.digests.notes:
                 return decision if all(d.choice is Verdict.UPDATE for d in about) else None
     return None

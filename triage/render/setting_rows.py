@@ -16,11 +16,12 @@ HEAD = ("Setting", "Yours", "The notes say", "Expect", "Do", "Line")
 def in_points(rows: Sequence[SettingRow], few: int | None = None) -> list[Section]:
     """One point a setting, at most `few`; the rest counted."""
     if not rows:
-        return []
+        return [Section(title=TITLE, blocks=(Paragraph(text=f"None is named. {_SILENT}"),))]
     points = tuple(Point(text=_sentence(row), source=lines_of(row)) for row in rows[:few])
     blocks: list[Paragraph | Points | Table] = [*_first(rows), Points(points=points)]
     if few is not None and len(rows) > few:
         blocks.append(Paragraph(text=f"{len(rows) - few} more: triage settings changes."))
+    blocks.append(Paragraph(text=_SILENT))
     return [Section(title=TITLE, blocks=tuple(blocks))]
 
 

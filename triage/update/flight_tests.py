@@ -53,7 +53,9 @@ def flight_tests() -> FlightTests:
     return load_table("test_flights.toml", FlightTests)
 
 
-def flights_needed(settings: Collection[str], components: Collection[str]) -> tuple[FlightTest, ...]:
+def flights_needed(
+    settings: Collection[str], components: Collection[str]
+) -> tuple[FlightTest, ...]:
     """The tests that touched settings and components call for, the riskiest last."""
     found = [
         test
