@@ -17,7 +17,7 @@ from triage.reference.vocabulary import components
 from triage.reference.vocabulary import settings as vocabulary
 from triage.settings.setting_tables import limits
 from triage.settings.setting_values import read_value
-from triage.update.flight_tests import Level, flight_tests, flights_needed
+from triage.update.flight_tests import FlightLevel, flight_tests, flights_needed
 from triage.update.run_steps import steps_for
 from triage.update.step_writer import RunBasis
 from triage.update.update_tables import calibrations, steps
@@ -300,7 +300,7 @@ def test_every_test_flight_has_a_reason_and_known_settings() -> None:
     assert flight_tests().status == "common practice, no source"
     assert not flights_needed(set(), set())
     levels = [t.level for t in flights_needed(known, parts)]
-    assert levels == sorted(levels, key=list(Level).index) and levels[-1] is Level.LOSS
+    assert levels == sorted(levels, key=list(FlightLevel).index) and levels[-1] is FlightLevel.LOSS
 
 
 def test_checks_of_the_whole_system_are_named_by_their_rule() -> None:

@@ -93,7 +93,9 @@ def touching(before: NumberedSnapshot, notes: JudgedNotes | None = None) -> tupl
     return about[-1].plan.changes if about else ()
 
 
-def touched(notes: JudgedNotes, unit: str, kit: Path | None = None) -> tuple[SettingRow, ...]:
+def settings_touched(
+    notes: JudgedNotes, unit: str, kit: Path | None = None
+) -> tuple[SettingRow, ...]:
     """What the newest release that the notes offer a unit does to its settings.
 
     All releases after the installed one count together.

@@ -22,8 +22,7 @@ from triage.settings.snapshots import last_kept, renamed_settings
 from triage.update import run_log
 from triage.update import run_state as deciding
 from triage.update.given import Given
-from triage.update.start_run import Wanted as RunWanted
-from triage.update.start_run import against, run_plan
+from triage.update.start_run import RunRequest, against, run_plan
 
 
 class Ready(NamedTuple):
@@ -52,7 +51,7 @@ def ready(advice: Advice, inputs: Inputs, unit: str = "", first: str = "") -> Re
     recorded = {
         own.label: last.snapshot for own in inputs.kit.units if (last := last_kept(own.label))
     }
-    wanted = RunWanted(unit, first, recorded)
+    wanted = RunRequest(unit, first, recorded)
     whole = getattr(advice, "plan", None)
     plan = run_plan(advice.judged, inputs.kit, inputs.policy, advice.units, wanted, whole)
     return Ready(plan, against(advice.judged, plan, advice.units))
@@ -137,7 +136,7 @@ def undo(run: Run) -> tuple[Run, Marked]:
     )
 
 
-def pay(
+def pay_debt(
     words: str, *, version: str = "", value: str = "", note: str = "", kit: Path | None = None
 ) -> Paid:
     """Pay what is owed from a run that is over, now."""

@@ -160,11 +160,11 @@ def changes(
 ) -> None:
     """Tell what a release does to your own settings, with values."""
     from triage.app.read import engine
-    from triage.app.settings import touched
+    from triage.app.settings import settings_touched
     from triage.render.setting_rows import in_points
     from triage.render.text import to_text
 
-    say(to_text(tuple(in_points(touched(judged(notes, form, engine()), unit, kit)))))
+    say(to_text(tuple(in_points(settings_touched(judged(notes, form, engine()), unit, kit)))))
 
 
 def _confirm_lines(session: Recording, *, asking: bool) -> None:

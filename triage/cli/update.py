@@ -127,7 +127,6 @@ def status(
     found = all_runs() if every else (run_called(run),) if run or page else open_runs()
     if not found:
         say("No update run is open.\n" if not every else "No update run yet.\n")
-        return
     for one in found:
         say(to_text(outline(one)))
     if page:

@@ -13,7 +13,7 @@ from triage.cli.shared import KitOption
 def owed() -> None:
     """List what runs that are over still owe."""
     from triage.render.text import to_text
-    from triage.render.update_run import debts as outline
+    from triage.render.update_run import debts_listed as outline
     from triage.update.run_log import debts
 
     found = debts()
@@ -28,7 +28,7 @@ def pay(
     kit: KitOption = None,
 ) -> None:
     """Pay what a run that is over still owes; a version goes into the kit."""
-    from triage.app.update import pay as paid
+    from triage.app.update import pay_debt as paid
 
     done_ = paid(name, version=version, value=value, note=note, kit=kit)
     shows = version or value or note

@@ -16,14 +16,14 @@ from triage.domain.snapshots import (
 from triage.render.outline import Outline, Paragraph, Point, Points, Section, Table
 from triage.settings.legal_limits import outside
 from triage.settings.pasted_text import Unread
-from triage.settings.recording_session import Read
+from triage.settings.recording_session import LineRead
 from triage.settings.setting_values import value_words
 from triage.settings.snapshots import NumberedSnapshot
 
 _LINES = 3  # statements of the notes shown for one setting
 
 
-def as_read(rows: Sequence[Read], passed_over: Sequence[Unread] = ()) -> Outline:
+def as_read(rows: Sequence[LineRead], passed_over: Sequence[Unread] = ()) -> Outline:
     """What was read, to be confirmed line by line, and the lines that were passed over."""
     cells = tuple(
         (

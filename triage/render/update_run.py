@@ -134,7 +134,7 @@ def _flown(one: Flown) -> str:
     return f"{one.title}: {word.get(one.came, 'not done')}{said}"
 
 
-def debts(owed: Sequence[Debt]) -> Outline:
+def debts_listed(owed: Sequence[Debt]) -> Outline:
     """What runs that are over still owe, and how to pay it."""
     points = tuple(
         Point(text=f"{debt.name}: {debt.what}{f' ({debt.reason})' if debt.reason else ''}")

@@ -45,7 +45,7 @@ class Drafted(Frozen):
     entry: SettingEntry | None = None
 
 
-class Read(NamedTuple):
+class LineRead(NamedTuple):
     """A line as it was read; `line` is that of the source, `was` the last recorded value."""
 
     number: int
@@ -90,11 +90,11 @@ class Recording:
             _drafts().add(lambda before: lines)
         return result.doubts
 
-    def as_read(self) -> tuple[Read, ...]:
+    def as_read(self) -> tuple[LineRead, ...]:
         """What stands, line by line, to be confirmed: numbered from 1, in the source's order."""
         rows = sorted(self.entries.items(), key=lambda item: self.lines.get(item[0], 0))
         return tuple(
-            Read(n, self.lines.get(name, 0), entry, self._was(entry))
+            LineRead(n, self.lines.get(name, 0), entry, self._was(entry))
             for n, (name, entry) in enumerate(rows, start=1)
         )
 

@@ -9,7 +9,7 @@ from triage.domain.notes import InstructionKind as Asked
 from triage.domain.setting_changes import Do, SettingRow
 from triage.domain.update_run import Detail, Needs, Stage, Step
 from triage.settings.setting_values import value_words
-from triage.update.flight_tests import FlightTest, Level, flight_tests
+from triage.update.flight_tests import FlightLevel, FlightTest, flight_tests
 from triage.update.step_writer import FLIES, StepWriter
 from triage.update.update_tables import calibrations
 
@@ -123,20 +123,20 @@ def _elsewhere(writer: StepWriter, told: Detail, label: str) -> bool:
 def _tests(writer: StepWriter, after: tuple[str, ...]) -> Iterable[Step]:
     """The bench before the hover, the hover before what is flown by hand, that before the rest."""
     words = writer.words.after
-    of = {level: [t for t in writer.case.tests if t.level is level] for level in Level}
+    of = {level: [t for t in writer.case.tests if t.level is level] for level in FlightLevel}
     bench = writer.step(
         "bench", Stage.BENCH, words["bench"], mends="bench", after=after, critical=True
     )
     yield bench
     last = (bench.id,)
-    for test in of[Level.BENCH]:
+    for test in of[FlightLevel.BENCH]:
         step = _flight(writer, test, Stage.BENCH, last)
         last = (step.id,)
         yield step
     hover = writer.step("hover", Stage.FLIGHT, words["hover"], mends="hover", after=last)
     yield hover
     last = (hover.id,)
-    for level in list(Level)[1:]:
+    for level in list(FlightLevel)[1:]:
         for test in of[level]:
             step = _flight(writer, test, Stage.FLIGHT, last)
             last = (step.id,)

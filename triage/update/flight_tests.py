@@ -15,7 +15,7 @@ from triage.domain.setting_changes import SettingRow
 from triage.reference.loader import load_table
 
 
-class Level(StrEnum):
+class FlightLevel(StrEnum):
     """How much is at stake, the least first."""
 
     BENCH = "bench"
@@ -30,7 +30,7 @@ class FlightTest(Frozen):
 
     id: str
     title: str
-    level: Level
+    level: FlightLevel
     settings: tuple[str, ...] = ()
     components: tuple[str, ...] = ()
     where: str = Field(min_length=1)
@@ -62,7 +62,7 @@ def flights_needed(
         for test in flight_tests().test
         if set(test.settings) & set(settings) or set(test.components) & set(components)
     ]
-    return tuple(sorted(found, key=lambda test: list(Level).index(test.level)))
+    return tuple(sorted(found, key=lambda test: list(FlightLevel).index(test.level)))
 
 
 _CHANGES = (Kind.FLIGHT_BEHAVIOUR, Kind.COMPATIBILITY, Kind.FEATURE)

@@ -44,7 +44,7 @@ class WholePlan(Protocol):
         """What could not be judged."""
 
 
-class Wanted(NamedTuple):
+class RunRequest(NamedTuple):
     """What the operator asks of the run.
 
     `unit` alone is moved, with what it needs; '' for all that are advised to. `first` moves and
@@ -67,7 +67,7 @@ def run_plan(
     kit: Kit,
     policy: Policy,
     units: Sequence[UnitAdvice],
-    wanted: Wanted,
+    wanted: RunRequest,
     whole: WholePlan | None = None,
 ) -> RunPlan:
     """The plan of a run: of the unit named, else of `whole`, else of the first that can move."""
@@ -113,7 +113,7 @@ def run_plan(
     )
 
 
-def _moves(units: Sequence[UnitAdvice], wanted: Wanted, whole: WholePlan | None) -> _Moves:
+def _moves(units: Sequence[UnitAdvice], wanted: RunRequest, whole: WholePlan | None) -> _Moves:
     """Which units move, in the plan's order."""
     if not wanted.unit and whole is not None and whole.moves:
         moving = {move.unit for move in whole.moves}
