@@ -15,6 +15,7 @@ from triage.app.environment import now as clock
 from triage.app.update import asking
 from triage.domain.snapshots import Answered, Difference, SettingChoice
 from triage.domain.update_run import (
+    LEGEND,
     Detail,
     Marked,
     Needs,
@@ -87,7 +88,7 @@ def show(request: Request) -> Response:
     stages = tuple(
         StageView(stage.heading, steps)
         for stage in Stage
-        if (steps := tuple(_step(run, s, ahead) for s in run.steps if s.step.stage is stage))
+        if (steps := tuple(step_view(run, s, ahead) for s in run.steps if s.step.stage is stage))
     )
     done = sum(step.state is StepStatus.DONE for step in run.steps)
     return page(
@@ -101,10 +102,12 @@ def show(request: Request) -> Response:
         is_over=run.phase is Phase.CLOSED,
         left=len(run.left),
         ahead=ahead.number if ahead else 0,
+        legend=LEGEND,
     )
 
 
-def _step(run: Run, step: StepState, ahead: StepState | None) -> StepView:
+def step_view(run: Run, step: StepState, ahead: StepState | None) -> StepView:
+    """A step as it is shown."""
     needs, last = step.step.needs, step.last
     before = deciding.blocked_by(run, step)
     snapshots = needs in (Needs.BEFORE, Needs.AFTER) and run.phase is Phase.OPEN
@@ -178,7 +181,7 @@ def _decisions(form: FormData, note: str) -> dict[str, Callable[[Run, StepState]
         value=forms.text(form, "value"),
         note=note,
         accept=bool(forms.text(form, "accept")),
-        answers=_answers(form),
+        answers=answers_in(form),
     )
 
     def done(run: Run, step: StepState) -> Marked:
@@ -195,7 +198,7 @@ def _decisions(form: FormData, note: str) -> dict[str, Callable[[Run, StepState]
     }
 
 
-def _answers(form: FormData) -> tuple[Answered, ...]:
+def answers_in(form: FormData) -> tuple[Answered, ...]:
     """The operator's word on each setting that differs: fields answer-1, name-1, word-1."""
     found = []
     for n in range(1, _MOST_ANSWERS + 1):
