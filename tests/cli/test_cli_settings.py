@@ -156,3 +156,40 @@ def test_a_picture_is_never_taken_unconfirmed(home: Path) -> None:
 def test_lists_when_there_is_nothing() -> None:
     assert "No snapshots yet" in run("list")
     assert "return-to-home altitude (m, ft)" in run("list", "--fields")
+
+
+def test_what_was_read_is_shown_line_by_line_with_what_was_passed_over() -> None:
+    out = run("record", "heron", input="SAFETY\nRTH altitude: 60 m\nExpo 0.3\n")
+    rows = [" ".join(line.split()) for line in out.splitlines()]
+    assert "1 2 RTH altitude 60 m" in rows and "2 3 Expo 0.3" in rows
+    assert "Taken for headings or commands, no settings" in out and "SAFETY  [line 1]" in out
+
+
+def test_a_snapshot_is_corrected_and_listed() -> None:
+    run("record", "heron", input="RTH altitude: 60 m\nExpo: 0.3\nPayload hook: Open\n")
+    assert "needs a reason" in refused("correct", "1", "Expo=0.4")
+    words = ("RTH altitude=70 m", "--drop", "payload hook", "--reason", "misread")
+    out = " ".join(run("correct", "1", *words).split())
+    assert "RTH altitude 70 m" in out and "! misread" in out
+    assert "pasted, corrected" in run("list")
+    assert [e.name for e in all_kept()[0].snapshot.entries] == ["RTH altitude", "Expo"]
+    assert len(all_kept()) == 1
+    run("record", "heron", input="RTH altitude: 70 m\nExpo: 0.3\n")
+    assert [k.number for k in all_kept()] == [1, 3]
+    assert "holds no 'hook'" in refused("correct", "1", "--drop", "hook", "--reason", "x")
+    assert "is no unit known" in refused("correct", "1", "RTH altitude=6 parsec", "--reason", "x")
+    assert "there is no snapshot 2" in refused("show", "2")
+
+
+def test_what_a_release_does_to_your_settings(home: Path) -> None:
+    notes = home / "notes.md"
+    notes.write_text(
+        "# Heron 2\n\n## Release 3.6.0\n\n- Return to home climbs first.\n\n### Notes\n"
+        "- The return-to-home altitude may be reset to 30 m by this update.\n"
+    )
+    first = " ".join(run("changes", "heron", str(notes)).split())
+    assert "write down before updating, in this order: return-to-home altitude" in first
+    run("record", "heron", input="RTH altitude: 60 m\n")
+    rows = " ".join(run("changes", "heron", str(notes)).split())
+    said = "RTH altitude: yours 60 m; the notes: reset to 30 m"
+    assert said in rows and "expect 30 m; set again to 60 m." in rows

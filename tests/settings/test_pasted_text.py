@@ -8,7 +8,7 @@ from triage.errors import SourceError
 from triage.reference.shipped import folder
 from triage.settings.entries import entries_from
 from triage.settings.exports import from_csv, from_json, from_toml
-from triage.settings.pasted_text import pairs_in
+from triage.settings.pasted_text import lines_in, pairs_in
 from triage.settings.read_settings import read_settings
 
 WANTED = [("Return altitude", "60 m"), ("Beginner mode", "Off")]
@@ -139,3 +139,66 @@ def test_any_text_is_read_or_refused_in_one_line(text: str, name: str) -> None:
         assert entries_from(pairs)
     except SourceError as error:
         assert "\n" not in str(error)
+
+
+@pytest.mark.parametrize(
+    ("text", "wanted"),
+    [
+        # a choice below its name
+        (
+            "Signal loss action\nReturn to home\nReturn altitude\n60 m\n",
+            [("Signal loss action", "Return to home"), ("Return altitude", "60 m")],
+        ),
+        # a heading, then two-line and one-line forms together
+        (
+            "Safety\nReturn altitude\n60 m\nBeginner mode: Off\n",
+            [("Return altitude", "60 m"), ("Beginner mode", "Off")],
+        ),
+        # no colon, and a choice for a value
+        (
+            "Signal loss action Return to home\nReturn altitude 60 m\n",
+            [("Signal loss action", "Return to home"), ("Return altitude", "60 m")],
+        ),
+    ],
+)
+def test_forms_without_a_mark_between(text: str, wanted: list[tuple[str, str]]) -> None:
+    pairs, unread = pairs_in(text)
+    assert [(p.name, p.value) for p in pairs] == wanted
+    assert not unread
+
+
+@given(
+    st.lists(st.text(st.characters(categories=["Ll", "Nd", "Zs", "Po"]), max_size=30), max_size=12)
+)
+def test_no_line_that_holds_a_word_vanishes(lines: list[str]) -> None:
+    pairs, others = lines_in("\n".join(lines))
+    told = {p.line for p in pairs} | {u.line for u in others}
+    told |= {p.line + 1 for p in pairs}  # a value below its name
+    for n, line in enumerate("\n".join(lines).splitlines(), start=1):
+        if any(c.isalpha() for c in line):
+            assert n in told
+
+
+@pytest.mark.parametrize(
+    ("text", "wanted"),
+    [
+        ('{"rth": {"altitude": {"value": 60, "unit": "m"}}}', [("rth altitude", "60 m")]),
+        (
+            '{"flight": {"limits": {"maxAltitude": "110 m", "maxDistance": "400 m"}}}',
+            [("max altitude", "110 m"), ("max distance", "400 m")],
+        ),
+        ('{"a": {"mode": "x"}, "b": {"mode": "y"}}', [("mode", "x"), ("b mode", "y")]),
+        ('{"channels": [1, 2, 3], "spare": null}', [("channels", "1, 2, 3"), ("spare", "none")]),
+        (
+            '{"presets": [{"speed": "3 m/s"}, {"speed": "5 m/s"}]}',
+            [("speed", "3 m/s"), ("presets 2 speed", "5 m/s")],
+        ),
+        (
+            '[{"name": "Expo", "value": 0.3}, {"name": "Mode", "value": 2}]',
+            [("Expo", "0.3"), ("Mode", "2")],
+        ),
+    ],
+)  # fmt: skip
+def test_nested_json(text: str, wanted: list[tuple[str, str]]) -> None:
+    found = read_settings(text.encode(), "paste", pasted=True)
+    assert [(p.name, p.value) for p in found.pairs] == wanted

@@ -4,10 +4,13 @@ import re
 
 from lxml import html
 
-from triage.domain.update_run import Detail, RunPlan
-from triage.render.checklist import to_page
+from triage.domain.setting_changes import Do, Said, Says, SettingRow
+from triage.domain.snapshots import SettingEntry
+from triage.domain.update_run import Detail, RunPlan, Stage, Step
+from triage.render.checklist import to_card, to_page
 from triage.render.text import to_text
 from triage.render.update_run import one_step, status, summary
+from triage.settings.setting_values import read_value
 from triage.update.run_state import closing, failed, finished, runs_of, start
 
 from .conftest import NOON
@@ -66,3 +69,33 @@ def test_state_step_and_summary_as_text(plan: RunPlan) -> None:
     assert event is not None
     words = to_text(summary(finished(runs_of([begun, broke, event])[0])))
     assert "abandoned (rain)" in words and "Left undone" in words
+
+
+def test_recorded_values_targets_and_room_for_what_is_read(plan: RunPlan) -> None:
+    own = SettingEntry(name="RTH altitude", value=read_value("60 m"))
+    row = SettingRow(
+        unit="heron",
+        name="RTH altitude",
+        own=own,
+        said=(Said(says=Says.RESET, words="reset to 30 m", line=12),),
+        expected=(read_value("30 m"),),
+        do=Do.SET_AGAIN,
+    )
+    run = runs_of([start((), plan.model_copy(update={"changes": (row,)}), NOON, against=False)])[0]
+    for paper in ("A4", "letter"):
+        page = to_page(run, paper)
+        assert f"size: {paper}" in page and "counter(page)" in page and "counter(pages)" in page
+        assert plan.digests.notes in page
+        cells = ["".join(map(str, c.itertext())) for c in html.document_fromstring(page).iter("td")]
+        assert cells == ["heron", "RTH altitude", "60 m", "30 m", "set again to 60 m", ""]
+
+
+def test_the_card_holds_tests_alone(plan: RunPlan) -> None:
+    flight = Step(
+        id="test-return", stage=Stage.FLIGHT, title="Return to home, near",
+        response="as described", ask="height it climbed to, in m",
+    )  # fmt: skip
+    with_test = plan.model_copy(update={"steps": (*plan.steps, flight)})
+    card = to_card(runs_of([start((), with_test, NOON, against=False)])[0])
+    assert "Return to home, near ... as described" in card
+    assert "Height it climbed to, in m" in card and "Put in battery-1" not in card

@@ -19,6 +19,7 @@ import pytest
 from triage.domain.update_run import Mark, Marked, Needs, Phase, Run, RunPlan, StepState
 from triage.errors import StoreError
 from triage.kit import load_kit
+from triage.update.given import Given
 from triage.update.run_log import all_runs, begin, finish, mark
 from triage.update.run_state import done, next_step
 
@@ -60,7 +61,7 @@ def warm_up(plan: RunPlan) -> None:
 
 def done_(run: Run, step: StepState) -> Marked:
     version = step.step.target if step.step.needs is Needs.VERSION else ""
-    return done(run, step, now(), version=version, charge=80, snapshot=1)
+    return done(run, step, now(), Given(version=version, charge=80, snapshot=1))
 
 
 def now() -> dt.datetime:

@@ -12,6 +12,7 @@ from triage.errors import StoreError
 from triage.kit import load_kit
 from triage.kit.kit_file import set_unit
 from triage.settings.snapshots import keep_snapshot
+from triage.update.given import Given
 from triage.update.run_log import (
     begin,
     finish,
@@ -33,7 +34,7 @@ LATER = NOON + dt.timedelta(days=3)
 def do(step: str, at: dt.datetime = NOON, version: str = "") -> Run:
     def decide(run: Run, one: StepState) -> Marked:
         snapshot = snapshot_for(run, one)
-        return done(run, one, at, version=version, charge=80, snapshot=snapshot)
+        return done(run, one, at, Given(version=version, charge=80, snapshot=snapshot))
 
     return mark("", step, decide)[0]
 
@@ -184,5 +185,5 @@ def test_several_runs_are_told_apart(home: Path, plan: RunPlan) -> None:
     assert run_called("2").plan.title == "Quillmere Deck 5.2.0"
     with pytest.raises(StoreError, match="there is no run '7'; there are 1, 2"):
         run_called("7")
-    marked = mark("2", "1", lambda run, step: done(run, step, NOON, charge=90))[1]
+    marked = mark("2", "1", lambda run, step: done(run, step, NOON, Given(charge=90)))[1]
     assert (marked.run, marked.mark) == ("2", Mark.DONE)

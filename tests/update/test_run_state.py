@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from triage.domain.update_run import Event, Mark, Marked, Phase, Run, RunPlan, Started, StepStatus
 from triage.errors import StoreError
+from triage.update.given import Given
 from triage.update.run_state import (
     blocked_by,
     closing,
@@ -38,7 +39,7 @@ class Carried:
         return runs_of(self.events)[0]
 
     def done(self, step: str, **stated: object) -> Marked:
-        made = done(self.run, step_of(self.run, step), NOON, **stated)  # type: ignore[arg-type]
+        made = done(self.run, step_of(self.run, step), NOON, Given(**stated))  # type: ignore[arg-type]
         self.events.append(made)
         return made
 
@@ -106,7 +107,7 @@ def test_a_version_that_cannot_be_compared_is_a_question(carried: Carried) -> No
     carried.skipped("2")
     with pytest.raises(StoreError, match=r"cannot be compared: .*--accept"):
         carried.done("3", version="winter")
-    with pytest.raises(StoreError, match="needs the version that heron shows"):
+    with pytest.raises(StoreError, match="the version that heron shows now is not stated"):
         carried.done("3", version="  ")
     assert carried.done("3", version="winter", accept=True).mark is Mark.DONE
 
@@ -214,7 +215,7 @@ def test_any_order_of_deeds_leaves_a_run_that_adds_up(
         run, step = carried.run, step_of(carried.run, str(number))
         try:
             if deed == "done":
-                event = done(run, step, at, version=version, charge=80, snapshot=1)
+                event = done(run, step, at, Given(version=version, charge=80, snapshot=1))
             else:
                 event = {"skip": skipped, "fail": failed, "reopen": reopened}[deed](
                     run, step, at, "why"

@@ -22,6 +22,34 @@ def ask(question: str) -> str | None:
     return line.strip()
 
 
+def key(question: str) -> str:
+    """One key at a terminal, else the first letter of a line; 'q' at the end of the input."""
+    if not at_terminal():
+        reply = ask(question)
+        return "q" if reply is None else reply[:1]
+    say(f"{question} ")
+    pressed = _pressed()
+    say(f"{pressed if pressed.isprintable() else ''}\n")
+    return pressed
+
+
+def _pressed() -> str:
+    try:
+        import termios
+        import tty
+    except ImportError:  # Windows
+        import msvcrt
+
+        return str(msvcrt.getwch())  # type: ignore[attr-defined]
+    file = sys.stdin.fileno()
+    before = termios.tcgetattr(file)
+    try:
+        tty.setraw(file)
+        return sys.stdin.read(1)
+    finally:
+        termios.tcsetattr(file, termios.TCSADRAIN, before)
+
+
 def agreed(question: str) -> bool:
     """Whether the answer is yes."""
     return (ask(f"{question} [y/n]") or "").casefold() in ("y", "yes")

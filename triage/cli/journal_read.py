@@ -41,8 +41,10 @@ def list_(
     journal: JournalOption = None,
 ) -> None:
     """List entries, the newest first."""
+    from triage.cli.shared import remind
     from triage.render.journal import listing
 
+    remind()
     found = opened(journal).newest(limit=limit, before=before, kind=kind.value if kind else None)
     say_entries(found, json) if json else say_outline(listing(found, "Journal"))
 
@@ -74,8 +76,10 @@ def search(
     journal: JournalOption = None,
 ) -> None:
     """Find entries by words of the notes, reasons, reviews and outcomes."""
+    from triage.cli.shared import remind
     from triage.render.journal import listing
 
+    remind()
     found = opened(journal).search(" ".join(words), limit)
     say_entries(found, json) if json else say_outline(listing(found, f"Found: {' '.join(words)}"))
 

@@ -8,7 +8,7 @@ import typer
 
 from triage.cli.asking import agreed, ask, at_terminal, pasted
 from triage.cli.out import read_source, say
-from triage.cli.shared import FormatOption, KitOption, judged
+from triage.cli.shared import FormatOption, KitOption, Notes, judged
 from triage.errors import StoreError
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ app = typer.Typer(
 
 UnitArgument = Annotated[str, typer.Argument(help="Label of the unit, as in your kit.")]
 AskOption = Annotated[
-    bool, typer.Option("--ask", help="Ask even when standard input is not a terminal.")
+    bool, typer.Option("--ask", help="Ask on standard input though it is no terminal.")
 ]
 _HINT = "Enter leaves it out, = is as last time, . ends the list.\n"
 
@@ -36,15 +36,12 @@ def record(
     sources: Annotated[
         list[str] | None,
         typer.Argument(
-            help="Text, CSV, JSON, TOML or picture file, or '-' for standard input; else type them."
+            help="Text, CSV, JSON, TOML or picture; '-' for standard input; else type them."
         ),
     ] = None,
     paste: Annotated[bool, typer.Option("--paste", help="Paste the settings as text.")] = False,
     yes: Annotated[
-        bool,
-        typer.Option(
-            "--yes", help="Accept values that only look odd, without asking; not from pictures."
-        ),
+        bool, typer.Option("--yes", help="Take what is only odd without asking; not pictures.")
     ] = False,
     ask_: AskOption = False,
     kit: KitOption = None,
@@ -69,6 +66,8 @@ def record(
         origin = _take(session, found, name, asking=asking, yes=yes)
     if not sources and not paste:
         _type_all(session)
+    else:
+        _confirm_lines(session, asking=at_terminal() and not yes)
     if (odd := session.strange()) and not yes and not (asking and agreed(odd)):
         raise StoreError(f"not recorded: {odd}", mend="name the right unit, or add --yes")
     _tell(keep_recording(session, origin))
@@ -88,16 +87,17 @@ def compare_(
 ) -> None:
     """Set two snapshots side by side: changed, gone, new, the same."""
     from triage.app.read import engine
-    from triage.app.settings import announced, compared, two_snapshots
+    from triage.app.settings import announced, compared, touching, two_snapshots
+    from triage.render.settings import snapshots_compared
     from triage.render.text import to_text
-    from triage.render.update_run import snapshots_compared
 
     before, after = two_snapshots(first, second)
-    told = announced(after.snapshot.unit, judged(notes, form, engine()) if notes else None)
-    found = compared(before, after, told)
+    read = judged(notes, form, engine()) if notes else None
+    told, rows = announced(after.snapshot.unit, read), touching(before, read)
+    found = compared(before, after, told, rows)
     say(to_text(snapshots_compared(found)))
     if confirm and _confirmed(found):
-        say("\n" + to_text(snapshots_compared(compared(before, after, told))))
+        say("\n" + to_text(snapshots_compared(compared(before, after, told, rows))))
 
 
 @app.command("list")
@@ -108,8 +108,8 @@ def list_(
     ] = False,
 ) -> None:
     """List the snapshots."""
+    from triage.render.settings import snapshots
     from triage.render.text import to_text
-    from triage.render.update_run import snapshots
     from triage.settings.setting_tables import fields as known
     from triage.settings.snapshots import by_unit
 
@@ -125,11 +125,67 @@ def list_(
 @app.command()
 def show(number: Annotated[int, typer.Argument(help="Number of the snapshot.")]) -> None:
     """Show one snapshot, every value."""
+    from triage.render.settings import snapshot
     from triage.render.text import to_text
-    from triage.render.update_run import snapshot
     from triage.settings.snapshots import snapshot_numbered
 
     say(to_text(snapshot(snapshot_numbered(number))))
+
+
+@app.command()
+def correct(
+    number: Annotated[int, typer.Argument(help="Number of the snapshot.")],
+    values: Annotated[
+        list[str] | None, typer.Argument(help="'name=value' for each that is wrong or missing.")
+    ] = None,
+    drop: Annotated[
+        list[str] | None, typer.Option("--drop", help="A setting that does not belong in it.")
+    ] = None,
+    reason: Annotated[str, typer.Option("--reason", help="Why.")] = "",
+) -> None:
+    """Correct a snapshot; what was first recorded stays in the record."""
+    from triage.app.settings import corrected
+    from triage.render.settings import snapshot
+    from triage.render.text import to_text
+
+    say(to_text(snapshot(corrected(number, values or (), drop or (), reason))))
+
+
+@app.command()
+def changes(
+    unit: UnitArgument,
+    notes: Notes = None,
+    form: FormatOption = None,
+    kit: KitOption = None,
+) -> None:
+    """Tell what a release does to your own settings, with values."""
+    from triage.app.read import engine
+    from triage.app.settings import settings_touched
+    from triage.render.setting_rows import in_points
+    from triage.render.text import to_text
+
+    say(to_text(tuple(in_points(settings_touched(judged(notes, form, engine()), unit, kit)))))
+
+
+def _confirm_lines(session: Recording, *, asking: bool) -> None:
+    """Show what was read, line by line, and take what is put right."""
+    from triage.render.settings import as_read
+    from triage.render.text import to_text
+
+    while True:
+        say(to_text(as_read(session.as_read(), session.passed_over)))
+        if not asking:
+            return
+        reply = ask("Is all of it right? [y, or the number of a wrong line]")
+        if reply is None or reply.casefold() in ("n", "no"):
+            raise StoreError("not recorded", mend="put the text right and record it again")
+        if reply.casefold() in ("", "y", "yes"):
+            return
+        if not reply.isdecimal():
+            say("Answer y, or the number at the left of a line.\n")
+            continue
+        value = ask("What does it show? [the value, Enter = leave it out]") or ""
+        _ask(session, session.change(int(reply), value))
 
 
 def _resume(recording: Recording) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -19,6 +20,7 @@ from triage.cli.shared import (
     PolicyOption,
     asked,
 )
+from triage.cli.update_owed import owed, pay
 from triage.errors import StoreError
 
 if TYPE_CHECKING:
@@ -29,9 +31,27 @@ app = typer.Typer(
     no_args_is_help=True,
 )
 
+app.command()(owed)
+app.command()(pay)
+
 StepArgument = Annotated[str, typer.Argument(help="Number or id of the step; else the next one.")]
 ReasonArgument = Annotated[str, typer.Argument(help="Why.")]
 RunOption = Annotated[str, typer.Option("--run", help="Which run, where several are open.")]
+RestoreOption = Annotated[
+    list[str] | None, typer.Option(help="'NAME=value it shows now': set as it was before.")
+]
+KeepOption = Annotated[list[str] | None, typer.Option(help="'NAME=why': stays as it is now.")]
+LaterOption = Annotated[list[str] | None, typer.Option(help="NAME: undecided; it stays owed.")]
+
+
+class Paper(StrEnum):
+    """Size of the sheet."""
+
+    A4 = "A4"
+    LETTER = "letter"
+
+
+PaperOption = Annotated[Paper, typer.Option("--paper", help="Size of the sheet.")]
 PrintOption = Annotated[
     Path | None, typer.Option("--print", help="Write the list as a page for paper (HTML).")
 ]
@@ -43,24 +63,32 @@ def start(
     form: FormatOption = None,
     policy: PolicyOption = None,
     kit: KitOption = None,
-    unit: Annotated[str, typer.Option("--unit", help="Which unit of the kit to update.")] = "",
+    unit: Annotated[str, typer.Option("--unit", help="This unit alone, with what it needs.")] = "",
+    first: Annotated[
+        str, typer.Option("--first", help="Spare or battery that moves and flies before its like.")
+    ] = "",
     today: DayOption = None,
     anyway: Annotated[
         bool, typer.Option("--anyway", help="Begin though the advice is to wait.")
     ] = False,
     page: PrintOption = None,
+    pilot: PilotOption = None,
+    journal: JournalOption = None,
 ) -> None:
     """Begin a run from release notes, your kit and your policy."""
     from triage.app.assess import advise
-    from triage.app.update import begin_run, ready
+    from triage.app.update import begin_run, file_decision, ready
 
     read, inputs = asked(notes, form, policy, kit, "", today)
-    found = ready(advise(read, inputs), inputs, unit)
+    advice = advise(read, inputs)
+    found = ready(advice, inputs, unit, first)
     if found.against and not anyway:
         warn(found.against)
         if not (at_terminal() and agreed("Begin all the same?")):
             raise StoreError("not begun", mend="wait, or add --anyway")
     plan, run = found.plan, begin_run(found)
+    if line := file_decision(run, advice, inputs, by=pilot, journal=journal):
+        warn(line)
     say(f"Run {run.id} begun: {plan.title}, {len(run.steps)} steps.\n\n")
     _print(run, page)
     _show_next(run)
@@ -88,6 +116,7 @@ def show(step: StepArgument, run: RunOption = "") -> None:
 def status(
     run: RunOption = "",
     page: PrintOption = None,
+    paper: PaperOption = Paper.A4,
     every: Annotated[bool, typer.Option("--all", help="List all runs, also those over.")] = False,
 ) -> None:
     """Show how a run stands, and what keeps it open."""
@@ -98,11 +127,10 @@ def status(
     found = all_runs() if every else (run_called(run),) if run or page else open_runs()
     if not found:
         say("No update run is open.\n" if not every else "No update run yet.\n")
-        return
     for one in found:
         say(to_text(outline(one)))
     if page:
-        _print(found[-1], page)
+        _print(found[-1], page, paper.value)
     if line := reminder():
         say(f"{line}\n")
 
@@ -112,40 +140,88 @@ def done(
     step: StepArgument = "",
     version: Annotated[str, typer.Option(help="The version that the unit shows now.")] = "",
     charge: Annotated[int | None, typer.Option(help="Lowest charge of all units, in %.")] = None,
+    value: Annotated[str, typer.Option(help="The value asked for, as read.")] = "",
     note: Annotated[str, typer.Option(help="What you saw.")] = "",
+    restore: RestoreOption = None,
+    keep: KeepOption = None,
+    later: LaterOption = None,
     accept: Annotated[
-        bool, typer.Option("--accept", help="Take a version that cannot be compared or stayed.")
+        bool, typer.Option("--accept", help="Take a version or value other than the one wanted.")
     ] = False,
     run: RunOption = "",
 ) -> None:
-    """Mark a step done; a version is compared with the target, a snapshot with the one before."""
+    """Mark a step done; what was read is compared with what was wanted."""
+    from triage.app.update import answers_from, do_step
+    from triage.cli.update_day import answered, compared_shown
     from triage.domain.update_run import Needs
-    from triage.update.run_log import mark, snapshot_for
-    from triage.update.run_state import done as decide
+    from triage.update.given import Given
 
     found, chosen = _step(run, step)
     needs = chosen.step.needs
-    if needs is Needs.VERSION and not version and at_terminal():
-        version = ask(f"{chosen.step.title}. Version it shows now:") or ""
-    if needs is Needs.CHARGE and charge is None and at_terminal():
-        charge = _number(ask("Lowest charge of all units, in %:") or "")
+    answers = answers_from(tuple(restore or ()), tuple(keep or ()), tuple(later or ()))
+    if at_terminal():
+        if needs is Needs.VERSION and not version:
+            version = ask(f"{chosen.step.title}. Version it shows now:") or ""
+        if needs is Needs.CHARGE and charge is None:
+            charge = _number(ask("Lowest charge of all units, in %:") or "")
+        if needs is Needs.VALUE and not value:
+            value = ask(f"{chosen.step.ask}:") or ""
     if needs is Needs.AFTER:
-        note = note or _compared(found, chosen)
+        note = note or compared_shown(found, chosen)
+        if at_terminal() and not answers:
+            answers = answered(found, chosen)
+    given = Given(
+        version=version, charge=charge, value=value, note=note, accept=accept, answers=answers
+    )
+    _marked(*do_step(found.id, chosen.step.id, given))
 
-    def decided(now: Run, step: StepState) -> Marked:
-        snapshot = snapshot_for(now, step) if needs in (Needs.BEFORE, Needs.AFTER) else None
-        return decide(
-            now,
-            step,
-            clock(),
-            version=version,
-            charge=charge,
-            snapshot=snapshot,
-            note=note,
-            accept=accept,
-        )
 
-    _marked(*mark(found.id, chosen.step.id, decided))
+@app.command()
+def card(
+    run: RunOption = "",
+    page: Annotated[
+        Path, typer.Option("--print", help="File for the card (HTML), '-' for the screen.")
+    ] = Path("-"),
+    paper: PaperOption = Paper.A4,
+) -> None:
+    """Print the test flights that this release makes necessary, with room for values."""
+    from triage.render.checklist import to_card
+    from triage.update.run_log import run_called
+
+    _write(to_card(run_called(run), paper.value), page)
+
+
+@app.command()
+def go(
+    notes: Notes = None,
+    form: FormatOption = None,
+    policy: PolicyOption = None,
+    kit: KitOption = None,
+    unit: Annotated[str, typer.Option("--unit", help="This unit alone, with what it needs.")] = "",
+    first: Annotated[
+        str, typer.Option("--first", help="Spare or battery that moves and flies before its like.")
+    ] = "",
+    today: DayOption = None,
+    anyway: Annotated[
+        bool, typer.Option("--anyway", help="Begin though the advice is to wait.")
+    ] = False,
+    run: RunOption = "",
+    pilot: PilotOption = None,
+    journal: JournalOption = None,
+) -> None:
+    """Be led through the whole day, one key a step; stop and go on at any moment.
+
+    Without notes it goes on with the run that is open.
+    """
+    from triage.cli.update_day import lead
+
+    if notes is not None:
+        start(notes, form, policy, kit, unit, first, today, anyway, None, pilot, journal)
+
+    def close(id: str, owing: bool) -> None:
+        close_and_tell(id, kit, None, pilot, journal, owing=owing)
+
+    lead(run, kit, close)
 
 
 @app.command()
@@ -190,6 +266,10 @@ def reopen(
 @app.command()
 def finish(
     run: RunOption = "",
+    owing: Annotated[
+        bool,
+        typer.Option("--owing", help="Close it though skipped units or settings stay owed."),
+    ] = False,
     kit: KitOption = None,
     pilot: PilotOption = None,
     journal: JournalOption = None,
@@ -198,7 +278,7 @@ def finish(
 
     A run that is over, named by --run, gets the journal entry that it lacks.
     """
-    _close(run, kit, None, pilot, journal)
+    close_and_tell(run, kit, None, pilot, journal, owing=owing)
 
 
 @app.command()
@@ -210,15 +290,22 @@ def abandon(
     journal: JournalOption = None,
 ) -> None:
     """Close a run with steps left; only versions that were read back go into the kit."""
-    _close(run, kit, reason, pilot, journal)
+    close_and_tell(run, kit, reason, pilot, journal)
 
 
-def _close(
-    run: str, kit: Path | None, abandoned: str | None, pilot: str | None, journal: str | None
+def close_and_tell(
+    run: str,
+    kit: Path | None,
+    abandoned: str | None,
+    pilot: str | None,
+    journal: str | None,
+    *,
+    owing: bool = False,
 ) -> None:
+    """Close a run and say what it came to."""
     from triage.app.update import close_run
 
-    over = close_run(run, abandoned=abandoned, kit=kit, by=pilot, journal=journal)
+    over = close_run(run, abandoned=abandoned, owing=owing, kit=kit, by=pilot, journal=journal)
     if over.missing:
         again = f"triage update finish --run {over.summary.run}"
         warn(
@@ -248,24 +335,6 @@ def _number(text: str) -> int | None:
     if digits and not digits.isdecimal():
         raise StoreError(f"'{text}' is no charge", mend="state the lowest of all, 0 to 100")
     return int(digits) if digits else None
-
-
-def _compared(run: Run, step: StepState) -> str:
-    """Show the settings side by side where both are recorded; what came of it in words."""
-    from triage.render.text import to_text
-    from triage.render.update_run import counted, snapshots_compared
-    from triage.settings.comparison import compare_snapshots
-    from triage.settings.snapshots import renamed_settings
-    from triage.update.run_log import snapshots_of
-
-    pair = snapshots_of(run, step)
-    if pair is None:
-        return ""
-    compared = compare_snapshots(
-        pair[0].snapshot, pair[1].snapshot, run.plan.foretold, renamed_settings()
-    )
-    say(to_text(snapshots_compared(compared)))
-    return counted(compared)
 
 
 def _marked(run: Run, mark: Marked) -> None:
@@ -300,12 +369,14 @@ def _show(run: Run, step: StepState) -> None:
     say(to_text(one_step(run, step)))
 
 
-def _print(run: Run, page: Path | None) -> None:
-    if page is None:
-        return
-    from triage.render.checklist import to_page
+def _print(run: Run, page: Path | None, paper: str = "A4") -> None:
+    if page is not None:
+        from triage.render.checklist import to_page
 
-    text = to_page(run)
+        _write(to_page(run, paper), page)
+
+
+def _write(text: str, page: Path) -> None:
     if str(page) == "-":
         say(text)
         return

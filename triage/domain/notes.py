@@ -103,32 +103,6 @@ class InstructionKind(StrEnum):
     OTHER = "other"
 
 
-class Instruction(Frozen):
-    """A sentence that tells the operator to do or to heed something."""
-
-    kind: InstructionKind
-    text: str
-    place: Place
-
-
-class Role(StrEnum):
-    """What a statement is in the notes."""
-
-    VERSION = "version"
-    HEADING = "heading"
-    CHANGE = "change"
-    INSTRUCTION = "instruction"
-    REQUIREMENT = "requirement"
-    KNOWN_ISSUE = "known-issue"
-    NOTICE = "notice"  # a word against a release
-    AVAILABILITY = "availability"
-    BACKGROUND = "background"
-    REMARK = "remark"
-    USER = "user"  # a user's reply, review, question
-    DUPLICATE = "duplicate"  # the same in another language
-    BOILERPLATE = "boilerplate"
-
-
 class EffectKind(StrEnum):
     """What a release does to a setting or a value."""
 
@@ -154,6 +128,36 @@ class Effect(Frozen):
     after: str = ""
     kept: bool = False
     place: Place
+
+
+class Instruction(Frozen):
+    """A sentence that tells the operator to do or to heed something.
+
+    `effects` are what it says happens to settings.
+    """
+
+    kind: InstructionKind
+    text: str
+    place: Place
+    effects: tuple[Effect, ...] = ()
+
+
+class Role(StrEnum):
+    """What a statement is in the notes."""
+
+    VERSION = "version"
+    HEADING = "heading"
+    CHANGE = "change"
+    INSTRUCTION = "instruction"
+    REQUIREMENT = "requirement"
+    KNOWN_ISSUE = "known-issue"
+    NOTICE = "notice"  # a word against a release
+    AVAILABILITY = "availability"
+    BACKGROUND = "background"
+    REMARK = "remark"
+    USER = "user"  # a user's reply, review, question
+    DUPLICATE = "duplicate"  # the same in another language
+    BOILERPLATE = "boilerplate"
 
 
 class UnitVersion(Frozen):

@@ -62,7 +62,10 @@ class Picture(Frozen):
 
 
 class Snapshot(Frozen):
-    """The settings of one unit; `unit` is its label, `version` what the kit said it had."""
+    """The settings of one unit; `unit` is its label, `version` what the kit said it had.
+
+    `corrects` is the number of the snapshot it stands in place of, `reason` why it does.
+    """
 
     unit: str = Field(min_length=1)
     taken: AwareDatetime
@@ -70,6 +73,25 @@ class Snapshot(Frozen):
     origin: Origin
     entries: tuple[SettingEntry, ...] = Field(min_length=1)
     pictures: tuple[Picture, ...] = ()
+    corrects: int | None = None
+    reason: str = ""
+
+
+class SettingChoice(StrEnum):
+    """What the operator does about a setting that differs after an update."""
+
+    RESTORE = "restore"
+    KEEP = "keep"
+    LATER = "later"
+
+
+class Answered(Frozen):
+    """The operator's word on one setting; `value` is what it shows now, `reason` why it is kept."""
+
+    name: str
+    choice: SettingChoice
+    value: str = ""
+    reason: str = ""
 
 
 class Renamed(Frozen):
@@ -101,6 +123,18 @@ class Match(StrEnum):
     NONE = "none"
 
 
+class Account(StrEnum):
+    """How the notes account for what a setting shows after an update."""
+
+    EXPECTED = "as the notes say"
+    OTHER_VALUE = "named in the notes, not with this value"
+    UNANNOUNCED = "changed without notice"
+    OFFERED = "offered but not announced"
+    GONE = "gone without notice"
+    NOT_SEEN = "announced but not seen"
+    SAME = "as before"
+
+
 class Foretold(Frozen):
     """A statement of the release notes; `ref` is '' for an instruction.
 
@@ -126,7 +160,9 @@ class Difference(Frozen):
 
     `expected` are statements of the notes that name it, `near` those that only touch its subject.
     `question` is something for the operator to answer, '' when there is nothing. `shown` tells why
-    a value counts as the same though it is written otherwise.
+    a value counts as the same though it is written otherwise. `account` is how the notes account
+    for it, `foreseen` what they say, with the line; a `critical` setting matters in the air. One
+    that `asks` waits for the operator's word: restore, keep or later.
     """
 
     outcome: DifferenceKind
@@ -140,6 +176,10 @@ class Difference(Frozen):
     question: str = ""
     shown: str = ""
     flags: tuple[Flag, ...] = ()
+    account: Account = Account.SAME
+    foreseen: tuple[str, ...] = ()
+    critical: bool = False
+    asks: bool = False
 
 
 class SnapshotComparison(Frozen):
@@ -148,6 +188,11 @@ class SnapshotComparison(Frozen):
     before: Snapshot
     after: Snapshot
     differences: tuple[Difference, ...]
+
+    @property
+    def asking(self) -> tuple[Difference, ...]:
+        """The settings that wait for the operator's word."""
+        return tuple(d for d in self.differences if d.asks)
 
     def of(self, outcome: DifferenceKind) -> tuple[Difference, ...]:
         """The settings that fared so."""

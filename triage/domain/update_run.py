@@ -10,7 +10,8 @@ from pydantic import AwareDatetime, Field
 
 from triage.domain.advice import Digests, Verdict
 from triage.domain.base import Frozen
-from triage.domain.snapshots import Foretold
+from triage.domain.setting_changes import SettingRow
+from triage.domain.snapshots import Answered, Foretold
 
 
 class Stage(StrEnum):
@@ -19,6 +20,26 @@ class Stage(StrEnum):
     BEFORE = "before"
     UNITS = "units"
     AFTER = "after"
+    BENCH = "bench"
+    FLIGHT = "flight"
+    REST = "rest"  # units kept back until the first of them has flown
+    END = "end"
+
+    @property
+    def heading(self) -> str:
+        """As it stands above its steps."""
+        return _STAGE[self]
+
+
+_STAGE = {
+    Stage.BEFORE: "Before",
+    Stage.UNITS: "Units",
+    Stage.AFTER: "Settings and calibration",
+    Stage.BENCH: "Bench, propellers off",
+    Stage.FLIGHT: "Test flights",
+    Stage.REST: "The rest, once the first has flown",
+    Stage.END: "Once more, and the end",
+}
 
 
 class Needs(StrEnum):
@@ -29,6 +50,7 @@ class Needs(StrEnum):
     VERSION = "version"
     BEFORE = "snapshot-before"
     AFTER = "snapshot-after"
+    VALUE = "value"
 
 
 COMMON_PRACTICE = "common practice, no source"
@@ -52,8 +74,10 @@ class Step(Frozen):
 
     `id` is unique in the run. `target` is the version the unit shall have, '' when any will do;
     `installed` what it had. `unmoved_ok` is true where the version may stay as it is. `after` are
-    ids of steps that come first. An `owed` step, of a version or a battery, keeps the run open
-    until it is done.
+    ids of steps that come first. An `owed` step, of a version, a battery or the settings, keeps the
+    run open until it is done. `response` is the status or value that the step shall come to, `ask`
+    what is to be stated, `expect` the value wanted. A `critical` step stands before the others of
+    its stage where the order allows.
     """
 
     id: str
@@ -68,10 +92,17 @@ class Step(Frozen):
     unmoved_ok: bool = False
     after: tuple[str, ...] = ()
     owed: bool = False
+    response: str = ""
+    ask: str = ""
+    expect: str = ""
+    critical: bool = False
 
 
 class RunPlan(Frozen):
-    """What a run was started with; later changes of notes, kit or policy do not alter it."""
+    """What a run was started with; later changes of notes, kit or policy do not alter it.
+
+    `units` are the labels that move; `changes` what the notes do to their settings.
+    """
 
     unit: str
     title: str
@@ -83,6 +114,8 @@ class RunPlan(Frozen):
     headline: str
     steps: tuple[Step, ...]
     foretold: tuple[Foretold, ...] = ()
+    changes: tuple[SettingRow, ...] = ()
+    units: tuple[str, ...] = ()
     digests: Digests
 
 
@@ -106,7 +139,11 @@ class Mark(StrEnum):
 
 
 class Marked(Frozen):
-    """Something happened to a step; `version` and `charge` (%) are as read, `snapshot` a number."""
+    """Something happened to a step.
+
+    `version`, `charge` (%) and `value` are as read, `snapshot` is a number, `answers` are the
+    operator's word on settings that differ.
+    """
 
     event: Literal["marked"] = "marked"
     run: str
@@ -117,6 +154,21 @@ class Marked(Frozen):
     version: str = ""
     charge: int | None = None
     snapshot: int | None = None
+    value: str = ""
+    answers: tuple[Answered, ...] = ()
+
+
+class Paid(Frozen):
+    """Something owed from a run that is over was done; `setting` names one that was undecided."""
+
+    event: Literal["paid"] = "paid"
+    run: str
+    at: AwareDatetime
+    step: str
+    setting: str = ""
+    version: str = ""
+    value: str = ""
+    note: str = ""
 
 
 class Closing(Frozen):
@@ -136,7 +188,7 @@ class Closed(Frozen):
     at: AwareDatetime
 
 
-Event = Annotated[Started | Marked | Closing | Closed, Field(discriminator="event")]
+Event = Annotated[Started | Marked | Paid | Closing | Closed, Field(discriminator="event")]
 
 
 class StepStatus(StrEnum):
@@ -186,6 +238,7 @@ class Run(Frozen):
     steps: tuple[StepState, ...]
     closing: Closing | None = None
     closed: Closed | None = None
+    paid: tuple[Paid, ...] = ()
 
     @property
     def plan(self) -> RunPlan:
@@ -196,6 +249,27 @@ class Run(Frozen):
     def left(self) -> tuple[StepState, ...]:
         """Steps that keep it open."""
         return tuple(step for step in self.steps if not step.settled)
+
+
+class Debt(Frozen):
+    """What a run that is over still owes.
+
+    `what` says it in words, `reason` why it was left; `setting` is the name of an undecided one,
+    `target` the version wanted.
+    """
+
+    run: str
+    step: str
+    unit: str
+    what: str
+    reason: str = ""
+    setting: str = ""
+    target: str = ""
+
+    @property
+    def name(self) -> str:
+        """What it is paid by: the setting's name, else the unit's label."""
+        return self.setting or self.unit
 
 
 class VersionChange(Frozen):
@@ -213,8 +287,19 @@ class RunNote(Frozen):
     reason: str
 
 
+class Flown(Frozen):
+    """What a test on the bench or in flight came to; `words` is what was seen."""
+
+    title: str
+    came: StepStatus
+    words: str = ""
+
+
 class Summary(Frozen):
-    """A run that is over, for the journal; `abandoned` is the reason, '' when it was finished."""
+    """A run that is over, for the journal; `abandoned` is the reason, '' when it was finished.
+
+    `units` are those that were to move; `owed` is what the run leaves to be done.
+    """
 
     run: str
     unit: str
@@ -232,4 +317,7 @@ class Summary(Frozen):
     left: tuple[str, ...] = ()
     snapshots: tuple[int, ...] = ()
     abandoned: str = ""
+    units: tuple[str, ...] = ()
+    flights: tuple[Flown, ...] = ()
+    owed: tuple[str, ...] = ()
     digests: Digests

@@ -8,8 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from triage.domain.journal import JournalEntry, RecordedDecision, Updated
-from triage.domain.update_run import Summary
+from triage.domain.advice import Verdict
+from triage.domain.journal import Correction, JournalEntry, RecordedDecision, Updated
+from triage.domain.update_run import RunPlan, Summary
+from triage.journal.followups import add_later, in_force
 from triage.journal.schema import entry
 from triage.journal.store import Journal
 from triage.journal.writer import Writer
@@ -79,6 +81,46 @@ def _newest_decisions(writer: Writer) -> Iterator[JournalEntry]:
         before = batch[-1].seq
 
 
+def decision_to_update(journal: Journal, plan: RunPlan, pilot: str = "") -> JournalEntry | None:
+    """The decision that a run about to begin carries out: the newest of its units, if to update."""
+    with journal.writing() as writer:
+        for decision in _newest_decisions(writer):
+            made = decision.record.payload
+            if not isinstance(made, RecordedDecision) or decision.record.pilot != pilot:
+                continue
+            later = writer.entries(_E.about == decision.seq, _E.seq != decision.seq)
+            about = [d for d in in_force(made, later) if plan.unit in d.units]
+            if about and made.notes.sha256 == plan.digests.notes:
+                return decision if all(d.choice is Verdict.UPDATE for d in about) else None
+    return None
+
+
+def take_back(journal: Journal, summary: Summary, entry: int, pilot: str = "") -> None:
+    """Correct the decision that a run filed for itself, where it was given up and nothing moved."""
+    payload = journal.entry(entry).record.payload
+    about = getattr(payload, "about", entry)
+    if about == entry:
+        return
+    made = journal.entry(about).record.payload
+    words = f"update run {summary.run} begun"
+    if not isinstance(made, RecordedDecision) or any(d.reason != words for d in made.decisions):
+        return
+    corrected = tuple(
+        d.model_copy(update={"choice": Verdict.WAIT, "reason": f"given up: {summary.abandoned}"})
+        for d in made.decisions
+    )
+    add_later(
+        journal,
+        Correction(
+            about=about,
+            day=summary.finished.date(),
+            decisions=corrected,
+            words=f"update run {summary.run} was given up before a unit moved",
+        ),
+        pilot,
+    )
+
+
 def updates(journal: Journal) -> Iterator[JournalEntry]:
     """All update runs in the order they were written, a batch at a time."""
     return journal.entries(kind=KIND)
@@ -93,5 +135,6 @@ def update_words(payload: Updated) -> str:
     """What an update run is found by."""
     over = payload.summary
     parts = [over.unit, over.title, over.version, *moved(over), *over.left, over.abandoned]
+    parts += [*over.owed, *(f"{f.title}: {f.came} {f.words}".rstrip() for f in over.flights)]
     parts += [word for told in (*over.skipped, *over.failed) for word in (told.title, told.reason)]
     return "\n".join(parts)

@@ -1,13 +1,15 @@
 """Two snapshots of a unit side by side: what is the same, changed, gone or new.
 
-Entries are paired by name, then by the vocabulary's field, then by what the operator confirmed or
-the notes say, and last by likeness, which is a guess to confirm.
+Entries are paired by name, then by what the operator confirmed or the notes call them, then by the
+vocabulary's field, and last by likeness, which is a guess to confirm. Whether a difference was to
+be expected is decided by value: see `accounting`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
+from triage.domain.setting_changes import SettingRow
 from triage.domain.snapshots import (
     Difference,
     DifferenceKind,
@@ -20,11 +22,13 @@ from triage.domain.snapshots import (
     ValueKind,
 )
 from triage.errors import StoreError
+from triage.settings.accounting import accounted
 from triage.settings.entries import mixed_units
 from triage.settings.legal_limits import outside
-from triage.settings.quantities import dimension, in_unit, same_quantity
+from triage.settings.quantities import dimension, in_unit
 from triage.settings.setting_names import named_in, plain, rank
 from triage.settings.setting_values import value_words
+from triage.settings.stated_values import same
 
 LEAST_LIKE = 60.0  # per cent; below it two names are two settings (assumption)
 _SAME_VALUE = 10.0  # what an equal value adds to the likeness (assumption)
@@ -38,20 +42,25 @@ def compare_snapshots(
     after: Snapshot,
     foretold: Sequence[Foretold] = (),
     renamed: Sequence[Renamed] = (),
+    rows: Sequence[SettingRow] = (),
 ) -> SnapshotComparison:
-    """The comparison; StoreError when the snapshots are of two units."""
+    """The comparison; StoreError when the snapshots are of two units.
+
+    `rows` are what the notes say of this unit's settings, `foretold` all that they say of any.
+    """
     if before.unit != after.unit:
         raise StoreError(
             f"one snapshot is of {before.unit}, the other of {after.unit}",
             mend="name two of one unit; see: triage settings list",
         )
     own = [r for r in renamed if r.unit == before.unit]
-    pairs = _pairs(before.entries, after.entries, foretold, own)
-    found = [_difference(*pair, foretold) for pair in pairs]
+    mine = [row for row in rows if row.unit in ("", before.unit)]
+    pairs = _pairs(before.entries, after.entries, foretold, own, mine)
+    found = [accounted(_difference(*pair, foretold), mine) for pair in pairs]
     order = {outcome: n for n, outcome in enumerate(DifferenceKind)}
     found.sort(
         key=lambda d: (
-            d.outcome is DifferenceKind.SAME and not d.question,
+            not d.asks and d.outcome is DifferenceKind.SAME and not d.question,
             _rank(d),
             order[d.outcome],
             d.name,
@@ -65,6 +74,7 @@ def _pairs(
     after: Sequence[SettingEntry],
     foretold: Sequence[Foretold],
     renamed: Sequence[Renamed],
+    rows: Sequence[SettingRow],
 ) -> list[Paired]:
     old = {plain(entry.name): entry for entry in before}  # a snapshot holds a name once
     new = {plain(entry.name): entry for entry in after}
@@ -76,9 +86,13 @@ def _pairs(
     for name in [name for name in old if name in new]:
         take(name, name, Match.NAME)
     said = {(plain(r.before), plain(r.after)): r.same for r in renamed}  # the latest word counts
-    for (a, b), same in said.items():
-        if same and a in old and b in new:
+    for (a, b), is_one in said.items():
+        if is_one and a in old and b in new:
             take(a, b, Match.CONFIRMED)
+    for row in rows:
+        a, b = plain(row.name), plain(row.new_name)
+        if a in old and b in new and said.get((a, b)) is not False:
+            take(a, b, Match.NOTES)
     for a, entry in tuple(old.items()):
         mates = [b for b, other in new.items() if entry.field and other.field == entry.field]
         if len(mates) == 1 and said.get((a, mates[0])) is not False:
@@ -127,19 +141,8 @@ def _likeness(a: SettingEntry, b: SettingEntry) -> float:
     score = max(fuzz.ratio(one, other), fuzz.token_sort_ratio(one, other))
     if score < LEAST_LIKE - _SAME_VALUE:
         return 0.0  # an equal value alone makes no two names one
-    score += _SAME_VALUE * _equal(a, b) + _SAME_SUBJECT * (a.setting == b.setting != "")
+    score += _SAME_VALUE * same(a.value, b.value) + _SAME_SUBJECT * (a.setting == b.setting != "")
     return float(score)
-
-
-def _equal(a: SettingEntry, b: SettingEntry) -> bool:
-    one, other = a.value, b.value
-    if one.kind is not other.kind:
-        return False
-    if one.kind is ValueKind.SWITCH:
-        return one.on == other.on
-    if one.kind is ValueKind.QUANTITY:
-        return same_quantity(one, other)
-    return " ".join(one.text.casefold().split()) == " ".join(other.text.casefold().split())
 
 
 def _difference(
@@ -165,7 +168,7 @@ def _difference(
     )
     if a is None or b is None:
         return base
-    equal = _equal(a, b)
+    equal = same(a.value, b.value)
     question = mixed_units(a, b)
     if match is Match.GUESS and not question:
         question = f"is '{b.name}' what '{a.name}' was?"

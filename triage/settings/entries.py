@@ -9,12 +9,12 @@ from collections.abc import Sequence
 from enum import StrEnum
 
 from triage.domain.base import Frozen
-from triage.domain.snapshots import SettingEntry, Snapshot, ValueKind
+from triage.domain.snapshots import SettingEntry, Snapshot, Value, ValueKind
 from triage.settings.pasted_text import Pair, Unread
 from triage.settings.quantities import dimension
 from triage.settings.setting_names import field_called, field_like, plain, setting_in
 from triage.settings.setting_tables import Field
-from triage.settings.setting_values import ValueFaultError, read_value, value_words
+from triage.settings.setting_values import LONGEST, ValueFaultError, read_value, value_words
 
 LEAST_SHARED = 0.4  # of the names; a snapshot with fewer is likely of another unit (assumption)
 ENOUGH = 4  # names before that can be told
@@ -118,7 +118,7 @@ def _read(pair: Pair, field: Field | None, last: Snapshot | None) -> SettingEntr
     if not name:
         return _unread(Unread(pair.value, pair.line))
     try:
-        value = read_value(pair.value, field)
+        value = _as_written(pair.value) if pair.raw else read_value(pair.value, field)
     except ValueFaultError as fault:
         return Doubt(name=name, line=pair.line, question=str(fault), answer=AnswerKind.VALUE)
     setting = field.setting if field else setting_in(name)
@@ -127,6 +127,16 @@ def _read(pair: Pair, field: Field | None, last: Snapshot | None) -> SettingEntr
     if before and (question := mixed_units(before, entry)):
         return _yes_or_no(pair, question, entry)
     return entry
+
+
+def _as_written(text: str) -> Value:
+    """The value of a dump: a number in the firmware's own unit, else the words as they stand."""
+    try:
+        return read_value(text)
+    except ValueFaultError:
+        if not text.strip() or len(text) > LONGEST:
+            raise
+        return Value(kind=ValueKind.CHOICE, text=" ".join(text.split()))
 
 
 def mixed_units(before: SettingEntry, after: SettingEntry) -> str:

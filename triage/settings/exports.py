@@ -8,12 +8,14 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 import tomllib
 from collections.abc import Iterator
 from typing import Any
 
 from triage.errors import SourceError
 from triage.settings.pasted_text import Pair, with_unit
+from triage.settings.setting_names import field_called, plain
 
 _NAMES = frozenset({"name", "setting", "parameter", "key", "item", "param"})
 _VALUES = frozenset({"value", "setting value", "current", "current value"})
@@ -91,30 +93,58 @@ def stated_unit(text: str, kind: str) -> str:
     return found if isinstance(found, str) else ""
 
 
-def _walked(data: Any, where: str, depth: int = 0) -> Iterator[Pair]:
-    if depth > _DEEPEST:
-        raise SourceError("is nested too deep", where=where, mend="one level of sections is enough")
+def _walked(
+    data: Any, where: str, above: tuple[str, ...] = (), held: set[str] | None = None
+) -> Iterator[Pair]:
+    """Every scalar under a name; sections lend theirs where the name alone says too little."""
+    held = set() if held is None else held
+    if len(above) > _DEEPEST:
+        raise SourceError("is nested too deep", where=where, mend="export fewer levels")
     if isinstance(data, list):
-        for entry in data:
-            if not isinstance(entry, dict) or not _named(entry):
+        for n, entry in enumerate(data, start=1):
+            if isinstance(entry, dict) and _named(entry):
+                yield _named_pair(_name(str(_get(entry, _NAMES)), above, held), entry)
+            elif isinstance(entry, dict) and above:
+                yield from _walked(entry, where, (*above[:-1], f"{above[-1]} {n}"), held)
+            else:
                 raise SourceError(
                     "holds a list of other than settings",
                     where=where,
                     mend='write {"name": ..., "value": ...}',
                 )
-            yield _named_pair(str(_get(entry, _NAMES)), entry)
         return
     if not isinstance(data, dict):
         raise SourceError("holds no settings", where=where, mend="write names and values")
     for name, value in data.items():
-        if depth == 0 and name in ("unit", "taken", "version"):
+        if not above and name in ("unit", "taken", "version"):
             continue  # about the snapshot, not in it
         if isinstance(value, dict) and _get(value, _VALUES) is not None:
-            yield _named_pair(name, value)
+            yield _named_pair(_name(name, above, held), value)
+        elif isinstance(value, list) and not any(isinstance(v, dict | list) for v in value):
+            text = ", ".join(_text(v) for v in value) or "none"
+            yield with_unit(Pair(_name(name, above, held), text))
         elif isinstance(value, dict | list):
-            yield from _walked(value, where, depth + 1)
-        elif value is not None:
-            yield with_unit(Pair(name, _text(value)))
+            yield from _walked(value, where, (*above, name), held)
+        else:
+            yield with_unit(Pair(_name(name, above, held), _text(value)))
+
+
+def _name(name: str, above: tuple[str, ...], held: set[str]) -> str:
+    """The name, with that of its sections where it is not known or not the only one without."""
+    name = _spaced(name)
+    longer = [" ".join((*map(_spaced, above[at:]), name)) for at in range(len(above) - 1, -1, -1)]
+    candidates = [name, *longer]
+    chosen = next((c for c in candidates if field_called(c) and plain(c) not in held), None)
+    chosen = chosen or next((c for c in candidates if plain(c) not in held), candidates[-1])
+    held.add(plain(chosen))
+    return chosen
+
+
+def _spaced(name: str) -> str:
+    """'maxAltitude' as 'max altitude'; names with blanks or marks stay."""
+    if re.fullmatch(r"[a-z]+(?:[A-Z][a-z0-9]*)+", name):
+        return re.sub(r"(?=[A-Z])", " ", name).casefold()
+    return name
 
 
 def _named(entry: dict[str, Any]) -> bool:
@@ -135,4 +165,6 @@ def _joined(value: str, unit: str) -> str:
 
 
 def _text(value: Any) -> str:
+    if value is None:
+        return "none"
     return ("on" if value else "off") if isinstance(value, bool) else str(value)

@@ -11,7 +11,8 @@ from typing import NamedTuple
 from triage.domain.snapshots import Origin, Picture
 from triage.errors import SourceError
 from triage.settings import exports, screenshots
-from triage.settings.pasted_text import Pair, Unread, pairs_in
+from triage.settings.parameter_dumps import from_dump, is_dump
+from triage.settings.pasted_text import Pair, Unread, lines_in
 
 LIMIT = 5 * 1024 * 1024  # bytes of text; a thousand settings take a fiftieth of it
 
@@ -19,7 +20,7 @@ LIMIT = 5 * 1024 * 1024  # bytes of text; a thousand settings take a fiftieth of
 class SettingsFound(NamedTuple):
     """What a source holds; `unit` is the label it says it is of, '' when it says none.
 
-    `valueless` are names in a picture that came without a value.
+    `valueless` are names in a picture that came without a value, `headings` lines that group.
     """
 
     pairs: tuple[Pair, ...]
@@ -28,6 +29,7 @@ class SettingsFound(NamedTuple):
     valueless: tuple[str, ...] = ()
     picture: Picture | None = None
     unit: str = ""
+    headings: tuple[Unread, ...] = ()
 
 
 def read_settings(data: bytes, name: str, *, pasted: bool = False) -> SettingsFound:
@@ -40,17 +42,26 @@ def read_settings(data: bytes, name: str, *, pasted: bool = False) -> SettingsFo
     origin = Origin.PASTED if pasted else Origin.FILE
     unit = ""
     unread: list[Unread] = []
-    if ending == ".json" or text.lstrip()[:1] == "{":
+    if ending == ".json" or _is_json(text):
         pairs_found, unit = exports.from_json(text, name), exports.stated_unit(text, "json")
     elif ending == ".toml":
         pairs_found, unit = exports.from_toml(text, name), exports.stated_unit(text, "toml")
     elif ending == ".csv":
         pairs_found = exports.from_csv(text, name)
+    elif is_dump(text):
+        pairs_found, unread = from_dump(text)
     else:
-        pairs_found, unread = pairs_in(text)
+        pairs_found, unread = lines_in(text)
     if not pairs_found:
         raise SourceError("holds no settings", where=name, mend="write one 'name: value' a line")
-    return SettingsFound(tuple(pairs_found), origin, tuple(unread), unit=unit)
+    headings = tuple(line for line in unread if line.heading)
+    others = tuple(line for line in unread if not line.heading)
+    return SettingsFound(tuple(pairs_found), origin, others, unit=unit, headings=headings)
+
+
+def _is_json(text: str) -> bool:
+    start = text.lstrip()[:1]
+    return start == "{" or (start == "[" and text.rstrip()[-1:] == "]" and '"' in text)
 
 
 def _is_picture(data: bytes) -> bool:

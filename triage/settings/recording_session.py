@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Iterable
+from typing import NamedTuple
 
 from pydantic import TypeAdapter
 
@@ -24,7 +25,7 @@ from triage.settings.entries import (
     last_entry,
     strange,
 )
-from triage.settings.pasted_text import Pair, pairs_in
+from triage.settings.pasted_text import Pair, Unread, pairs_in
 from triage.settings.read_settings import SettingsFound
 from triage.settings.setting_names import field_called, plain, rank
 from triage.settings.setting_tables import Field
@@ -44,6 +45,15 @@ class Drafted(Frozen):
     entry: SettingEntry | None = None
 
 
+class LineRead(NamedTuple):
+    """A line as it was read; `line` is that of the source, `was` the last recorded value."""
+
+    number: int
+    line: int
+    entry: SettingEntry
+    was: str
+
+
 class Recording:
     """What is being recorded of one unit; `version` is the one the kit says is installed."""
 
@@ -53,6 +63,8 @@ class Recording:
         self.last: Snapshot | None = found.snapshot if found else None
         self.entries: dict[str, SettingEntry] = {}
         self.pictures: list[Picture] = []
+        self.lines: dict[str, int] = {}
+        self.passed_over: list[Unread] = []
 
     def read(self, found: SettingsFound, *, drafting: bool = False) -> tuple[Doubt, ...]:
         """Take what a source holds; returns what has to be asked, for a picture every value.
@@ -64,6 +76,8 @@ class Recording:
                 f"the settings say they are of '{found.unit}', not of '{self.unit}'",
                 mend="name that unit, or take the line out",
             )
+        self.lines.update({plain(pair.name): pair.line for pair in found.pairs})
+        self.passed_over += [*found.headings]
         if found.picture:
             self.pictures.append(found.picture)
             result = entries_from(found.pairs, found.unread, self.last, misread=True)
@@ -75,6 +89,29 @@ class Recording:
             lines = [Drafted(unit=self.unit, entry=entry) for entry in result.entries]
             _drafts().add(lambda before: lines)
         return result.doubts
+
+    def as_read(self) -> tuple[LineRead, ...]:
+        """What stands, line by line, to be confirmed: numbered from 1, in the source's order."""
+        rows = sorted(self.entries.items(), key=lambda item: self.lines.get(item[0], 0))
+        return tuple(
+            LineRead(n, self.lines.get(name, 0), entry, self._was(entry))
+            for n, (name, entry) in enumerate(rows, start=1)
+        )
+
+    def _was(self, entry: SettingEntry) -> str:
+        before = last_entry(self.last, entry.name, entry.field)
+        return value_words(before.value) if before else ""
+
+    def change(self, number: int, text: str) -> Doubt | None:
+        """Take another value for a numbered line, nothing to leave it out; returns a new doubt."""
+        rows = self.as_read()
+        if not 1 <= number <= len(rows):
+            raise SourceError(f"there is no line {number}", mend=f"they run from 1 to {len(rows)}")
+        entry = rows[number - 1].entry
+        if not text.strip():
+            del self.entries[plain(entry.name)]
+            return None
+        return self.typed(entry.name, text)
 
     def answer(self, doubt: Doubt, text: str) -> Doubt | None:
         """Take the answer to a doubt: yes, nothing (left out), or a value; returns a new doubt."""

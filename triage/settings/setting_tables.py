@@ -86,3 +86,21 @@ def measure_of(symbol: str) -> Measure | None:
 def limits() -> tuple[Limit, ...]:
     """All legal limits known here."""
     return load_table("limits.toml", _Limits).limit
+
+
+class Care(Frozen):
+    """Settings whose difference is always asked about, and what is at stake."""
+
+    settings: tuple[str, ...] = Ranged(min_length=1)
+    reason: str = Ranged(min_length=1)
+
+
+class _Cares(Frozen):
+    care: tuple[Care, ...]
+
+
+@cache
+def care_of(setting: str) -> str:
+    """Why a setting is never waved through, '' where it may be."""
+    rows = load_table("setting_care.toml", _Cares).care
+    return next((row.reason for row in rows if setting in row.settings), "")

@@ -1,6 +1,7 @@
 """Snapshots of settings in the user folder, and the operator's word on renamed settings.
 
-A snapshot's number is its place in the record, from 1.
+A snapshot's number is its place in the record, from 1. A correction is written behind it, takes a
+place of its own, and from then on stands under the number of what it corrects.
 """
 
 from __future__ import annotations
@@ -10,17 +11,18 @@ from typing import NamedTuple
 
 from pydantic import TypeAdapter
 
-from triage.domain.snapshots import Renamed, Snapshot
+from triage.domain.snapshots import Renamed, SettingEntry, Snapshot
 from triage.errors import StoreError
 from triage.storage.record_log import Log
 from triage.storage.user_folder import user_file
 
 SNAPSHOTS = "snapshots.jsonl"
 RENAMED = "renamed.jsonl"
+_NAMED = 5  # snapshots named where one is not found
 
 
 class NumberedSnapshot(NamedTuple):
-    """A snapshot with its number."""
+    """A snapshot with its number; a corrected one as it was last corrected."""
 
     number: int
     snapshot: Snapshot
@@ -28,8 +30,10 @@ class NumberedSnapshot(NamedTuple):
 
 def all_kept(unit: str = "") -> tuple[NumberedSnapshot, ...]:
     """All snapshots, or those of one unit, the oldest first."""
-    kept = [NumberedSnapshot(n, s) for n, s in enumerate(_log().read(), start=1)]
-    return tuple(k for k in kept if not unit or _is(k.snapshot, unit))
+    found: dict[int, Snapshot] = {}
+    for number, snapshot in enumerate(_log().read(), start=1):
+        found[snapshot.corrects or number] = snapshot
+    return tuple(NumberedSnapshot(n, s) for n, s in found.items() if not unit or _is(s, unit))
 
 
 def last_kept(unit: str) -> NumberedSnapshot | None:
@@ -39,16 +43,33 @@ def last_kept(unit: str) -> NumberedSnapshot | None:
 
 def snapshot_numbered(number: int) -> NumberedSnapshot:
     """The snapshot of a number; StoreError when there is none."""
-    found = all_kept()
-    if not 1 <= number <= len(found):
-        known = f"they run from 1 to {len(found)}" if found else "none is recorded yet"
+    every = all_kept()
+    found = next((one for one in every if one.number == number), None)
+    if found is None:
+        numbers = ", ".join(str(one.number) for one in every[-_NAMED:])
+        known = f"the last are {numbers}" if every else "none is recorded yet"
         raise StoreError(f"there is no snapshot {number}", mend=known)
-    return found[number - 1]
+    return found
 
 
 def keep_snapshot(snapshot: Snapshot) -> NumberedSnapshot:
     """Record a snapshot; it is on the disk when this returns."""
     return NumberedSnapshot(len(_log().add(lambda before: [snapshot])), snapshot)
+
+
+def correct(number: int, entries: Sequence[SettingEntry], reason: str) -> NumberedSnapshot:
+    """Put other entries in a snapshot's place; it keeps its number, its day and its version.
+
+    StoreError without a reason, without an entry, or where there is no such snapshot.
+    """
+    old = snapshot_numbered(number)
+    if not reason.strip():
+        raise StoreError("a correction needs a reason", mend="state it with --reason")
+    if not entries:
+        raise StoreError("a snapshot without a setting is none", mend="leave at least one in it")
+    told = {"entries": tuple(entries), "corrects": number, "reason": reason.strip()}
+    keep_snapshot(old.snapshot.model_copy(update=told))
+    return snapshot_numbered(number)
 
 
 def last_recorded(unit: str) -> dict[str, str]:

@@ -8,7 +8,7 @@ it is repeated whole, so both have to bear being written twice.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,9 +17,11 @@ from pydantic import TypeAdapter
 
 from triage.domain.update_run import (
     Closed,
+    Debt,
     Event,
     Marked,
     Needs,
+    Paid,
     Phase,
     Run,
     RunPlan,
@@ -30,6 +32,7 @@ from triage.errors import StoreError
 from triage.storage.record_log import Log
 from triage.storage.user_folder import user_file
 from triage.update import run_state as deciding
+from triage.update.debts import debts_of, owed_words, paid
 
 RUNS = "updates.jsonl"
 
@@ -48,8 +51,30 @@ def open_runs() -> tuple[Run, ...]:
 
 
 def reminder() -> str:
-    """A line while an update run is open, '' when none is."""
-    return deciding.reminder_of(open_runs())
+    """A line on runs that are open and on what closed ones owe, '' when there is neither."""
+    runs = all_runs()
+    return " ".join(filter(None, (deciding.reminder_of(runs), owed_words(debts_of(runs)))))
+
+
+def debts() -> tuple[Debt, ...]:
+    """What runs that are over still owe."""
+    return debts_of(all_runs())
+
+
+def pay(words: str, stated: Paid, at: dt.datetime, *, kit: Path | None = None) -> Paid:
+    """Pay what is owed for a unit or a setting; a version that was read goes into the kit."""
+    made: list[Paid] = []
+
+    def add(before: tuple[Event, ...]) -> list[Paid]:
+        made.append(paid(deciding.runs_of(before), words, at, stated))
+        return made
+
+    runs = deciding.runs_of(_log().add(add))
+    run = next(run for run in runs if run.id == made[0].run)
+    unit = next(s.step.unit for s in run.steps if s.step.id == made[0].step)
+    if made[0].version and not made[0].setting:
+        _write_versions({unit: made[0].version}, kit)
+    return made[0]
 
 
 def run_called(id: str = "") -> Run:
@@ -103,8 +128,11 @@ def finish(
     *,
     kit: Path | None = None,
     abandoned: str | None = None,
+    owing: bool = False,
 ) -> Summary:
     """Close a run: write the versions read back into the kit, hand the summary to `keep`.
+
+    With `owing` it is closed though skipped units or undecided settings stay owed.
 
     `keep` has to bear being called twice for one run. A unit that is no longer in the kit is
     passed over. A run that is over already is only handed to `keep` once more: its versions are
@@ -118,14 +146,14 @@ def finish(
             return summary
 
     def close(before: tuple[Event, ...]) -> list[Event]:
-        event = deciding.closing(_choose(deciding.runs_of(before), id), at, abandoned)
+        event = deciding.closing(_choose(deciding.runs_of(before), id), at, abandoned, owing=owing)
         chosen.append(_choose(deciding.runs_of(before), id).id)
         return [event] if event else []
 
     chosen: list[str] = []
     run = _choose(deciding.runs_of(_log().add(close)), next(iter(chosen), id))
     summary = deciding.finished(run)
-    _write_kit(summary, kit)
+    _write_versions({change.unit: change.after for change in summary.versions}, kit)
     keep(summary)
 
     def closed(before: tuple[Event, ...]) -> list[Event]:
@@ -178,7 +206,7 @@ def snapshots_of(run: Run, step: StepState) -> tuple[NumberedSnapshot, NumberedS
 _LATEST = dt.datetime.max.replace(tzinfo=dt.UTC)
 
 
-def _write_kit(summary: Summary, path: Path | None) -> None:
+def _write_versions(read: Mapping[str, str], path: Path | None) -> None:
     from triage.kit import load_kit
     from triage.kit.kit_file import set_unit
 
@@ -186,9 +214,9 @@ def _write_kit(summary: Summary, path: Path | None) -> None:
     if owned.assumed:
         return
     labels = {unit.label: unit.version for unit in owned.units}
-    for change in summary.versions:
-        if labels.get(change.unit, change.after) != change.after:
-            set_unit(path, change.unit, version=change.after)
+    for unit, version in read.items():
+        if labels.get(unit, version) != version:
+            set_unit(path, unit, version=version)
 
 
 def _choose(runs: tuple[Run, ...], id: str) -> Run:

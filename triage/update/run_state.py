@@ -12,13 +12,16 @@ from triage.domain.update_run import (
     Closed,
     Closing,
     Event,
+    Flown,
     Mark,
     Marked,
     Needs,
+    Paid,
     Phase,
     Run,
     RunNote,
     RunPlan,
+    Stage,
     Started,
     StepState,
     StepStatus,
@@ -26,6 +29,8 @@ from triage.domain.update_run import (
     VersionChange,
 )
 from triage.errors import StoreError
+from triage.update.debts import debts_of, undecided
+from triage.update.given import NOTHING_GIVEN, Given, check_answers, value_fault, version_fault
 
 _STATE = {
     Mark.DONE: StepStatus.DONE,
@@ -45,6 +50,7 @@ def _run(start: Started, events: Sequence[Event]) -> Run:
     marks: dict[str, list[Marked]] = {}
     closing: Closing | None = None
     closed: Closed | None = None
+    paid = tuple(event for event in events if isinstance(event, Paid))
     for event in events:
         if isinstance(event, Marked):
             marks.setdefault(event.step, []).append(event)
@@ -59,7 +65,13 @@ def _run(start: Started, events: Sequence[Event]) -> Run:
         steps.append(StepState(number=number, step=step, state=state, marks=own))
     phase = Phase.CLOSED if closed else Phase.CLOSING if closing else Phase.OPEN
     return Run(
-        id=start.run, started=start, phase=phase, steps=tuple(steps), closing=closing, closed=closed
+        id=start.run,
+        started=start,
+        phase=phase,
+        steps=tuple(steps),
+        closing=closing,
+        closed=closed,
+        paid=paid,
     )
 
 
@@ -104,17 +116,9 @@ def done(
     run: Run,
     step: StepState,
     at: dt.datetime,
-    *,
-    version: str = "",
-    charge: int | None = None,
-    snapshot: int | None = None,
-    note: str = "",
-    accept: bool = False,
+    given: Given = NOTHING_GIVEN,
 ) -> Marked:
-    """A step is done, or has failed when the version that was read back is not the target.
-
-    `accept` takes a version that cannot be compared, or that stayed as it was.
-    """
+    """A step is done, or has failed when what was read is not the version or value wanted."""
     _open(run)
     if step.state is StepStatus.DONE:
         raise StoreError(f"step {step.number} is done already", mend="see: triage update status")
@@ -127,48 +131,31 @@ def done(
     needs = step.step.needs
     wrong = ""
     if needs is Needs.VERSION:
-        wrong = _version_fault(step, version.strip(), accept=accept)
+        wrong = version_fault(step.step, given.version.strip(), accept=given.accept)
     elif needs is Needs.CHARGE:
-        _charge(run, step, charge)
-    elif needs in (Needs.BEFORE, Needs.AFTER) and snapshot is None:
+        _charge(run, step, given.charge)
+    elif needs is Needs.VALUE:
+        wrong = value_fault(step, given.value, accept=given.accept)
+    elif needs in (Needs.BEFORE, Needs.AFTER) and given.snapshot is None:
         when = "recorded for it" if needs is Needs.BEFORE else "recorded since its update"
         raise StoreError(
             f"there is no snapshot of {step.step.unit} {when}",
             mend=f"triage settings record {step.step.unit}, or skip the step with a reason",
         )
+    if needs is Needs.AFTER:
+        check_answers(given.asking, given.answers)
     return Marked(
         run=run.id,
         at=at,
         step=step.step.id,
         mark=Mark.FAILED if wrong else Mark.DONE,
-        note=wrong or note,
-        version=version.strip(),
-        charge=charge,
-        snapshot=snapshot,
+        note=wrong or given.note,
+        version=given.version.strip(),
+        charge=given.charge,
+        snapshot=given.snapshot,
+        value=given.value.strip(),
+        answers=given.answers,
     )
-
-
-def _version_fault(step: StepState, version: str, *, accept: bool) -> str:
-    """Why the version does not do, '' when it does."""
-    from triage.kit.versions import order
-
-    target, had = step.step.target, step.step.installed
-    if not version:
-        raise StoreError(
-            f"step {step.number} needs the version that {step.step.unit} shows now",
-            mend=f"triage update done {step.number} --version ...",
-        )
-    if target:
-        found = order(version, target)
-        if found.sign is None and not accept:
-            raise StoreError(
-                f"{version} and {target} cannot be compared: {found.reason}",
-                mend="if it is the one, say so with --accept",
-            )
-        return f"shows {version}, not {target}: it did not take" if found.sign == -1 else ""
-    if had and not step.step.unmoved_ok and not accept and order(version, had).sign == 0:
-        return f"still shows {version}: it did not take (--accept if nothing newer is offered)"
-    return ""
 
 
 def _charge(run: Run, step: StepState, charge: int | None) -> None:
@@ -219,10 +206,13 @@ def _with_reason(
     return Marked(run=run.id, at=at, step=step.step.id, mark=mark, note=reason.strip())
 
 
-def closing(run: Run, at: dt.datetime, abandoned: str | None = None) -> Closing | None:
+def closing(
+    run: Run, at: dt.datetime, abandoned: str | None = None, *, owing: bool = False
+) -> Closing | None:
     """The run may be closed; None when it is being closed already, so that it can be repeated.
 
-    `abandoned` is the reason to close it with steps left, None to finish it.
+    `abandoned` is the reason to close it with steps left, None to finish it. With `owing` it is
+    finished though owed steps were skipped or settings left for later: they stay owed.
     """
     if run.phase is Phase.CLOSED:
         raise StoreError(f"run {run.id} is over", mend="see: triage update status --all")
@@ -230,11 +220,20 @@ def closing(run: Run, at: dt.datetime, abandoned: str | None = None) -> Closing 
         return None
     if abandoned is not None and not abandoned.strip():
         raise StoreError("abandoning needs a reason", mend='triage update abandon "why"')
-    if abandoned is None and run.left:
-        raise StoreError(
-            f"run {run.id} is not finished: {_left(run)}",
-            mend="do them, or: triage update abandon",
-        )
+    if abandoned is None:
+        skipped_only = all(step.state is StepStatus.SKIPPED for step in run.left)
+        if run.left and not (owing and skipped_only):
+            close = "close it owing them: triage update finish --owing" if skipped_only else (
+                "triage update abandon"
+            )  # fmt: skip
+            raise StoreError(
+                f"run {run.id} is not finished: {_left(run)}", mend=f"do them, or {close}"
+            )
+        if (later := undecided(run)) and not owing:
+            raise StoreError(
+                f"run {run.id} leaves settings for later: {_listed(later)}",
+                mend="decide them, or close it owing them: triage update finish --owing",
+            )
     return Closing(run=run.id, at=at, abandoned=(abandoned or "").strip())
 
 
@@ -272,7 +271,23 @@ def finished(run: Run) -> Summary:
         left=tuple(step.step.title for step in run.left),
         snapshots=tuple(dict.fromkeys(m.snapshot for m in marks if m.snapshot is not None)),
         abandoned=run.closing.abandoned,
+        units=run.plan.units,
+        flights=_flown(run),
+        owed=tuple(debt.what for debt in debts_of((run,))),
         digests=run.plan.digests,
+    )
+
+
+def _flown(run: Run) -> tuple[Flown, ...]:
+    """The tests on the bench and in the air, as they went."""
+    return tuple(
+        Flown(
+            title=step.step.title,
+            came=step.state,
+            words="; ".join(filter(None, (step.last.value, step.last.note))) if step.last else "",
+        )
+        for step in run.steps
+        if step.step.stage in (Stage.BENCH, Stage.FLIGHT)
     )
 
 

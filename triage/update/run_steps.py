@@ -1,382 +1,220 @@
-"""The steps of an update day, made from the assessment, the plan, the kit and the policy."""
+"""The steps of an update day, in the order they are to be taken.
+
+The order is the plan's, the maker's before that; checklist rules are those of NASA CR-177549
+(Degani and Wiener): a step comes to a value or a status, critical ones stand first and are read
+once more at the end, and the call that all is complete is the last.
+"""
 
 from __future__ import annotations
 
-import datetime as dt
 import re
-from collections.abc import Iterable, Sequence
-from typing import NamedTuple
+from collections.abc import Iterable
 
-from triage.domain.advice import Assessment, Recheck, Told
-from triage.domain.kit import Job, Kit, Move, Plan, Unit
+from triage.domain.kit import Move
 from triage.domain.notes import InstructionKind as Asked
-from triage.domain.policy import Policy
 from triage.domain.update_run import Detail, Needs, Stage, Step
-from triage.kit import installed
-from triage.update.update_tables import Steps, Words, calibrations
-from triage.update.update_tables import steps as shipped
+from triage.update.after_steps import after_steps, end_steps, in_stage_order
+from triage.update.step_writer import RunBasis, StepWriter, sentence
 
-_FLIES = frozenset({"aircraft", "flight-controller", "esc-motor"})
-
-
-class RunBasis(NamedTuple):
-    """All that the steps are made of; `title` names the release."""
-
-    title: str
-    assessment: Assessment
-    plan: Plan
-    kit: Kit
-    policy: Policy
+_WAIT = re.compile(r"\b(?:wait|leave it|do not (?:switch|turn) off)\b", re.IGNORECASE)
+_SAID = (Asked.WARNING, Asked.OTHER, Asked.NO_WAY_BACK, Asked.UPDATE_FIRST)
 
 
 def steps_for(case: RunBasis) -> tuple[Step, ...]:
     """The steps, in the order they are to be taken."""
-    return _Maker(case).all()
+    writer = StepWriter(case)
+    kept_back = writer.kept_back()
+    before = in_stage_order(_before(writer))
+    first = tuple(step.id for step in before)
+    units = list(_units(writer, first, kept_back))
+    after = list(after_steps(writer, units))
+    rest = list(_rest(writer, after[-1].id if after else units[-1].id, kept_back))
+    end = end_steps(writer, (*before, *units, *after, *rest))
+    return (*before, *units, *after, *rest, *end)
 
 
-class _Maker:
-    """Makes the steps of one case; every step knows which come before it."""
+# --- before
 
-    def __init__(self, case: RunBasis) -> None:
-        self.case = case
-        self.words: Steps = shipped()
-        self.units = {unit.label: unit for unit in case.kit.units}
-        self.moves = sorted(case.plan.moves, key=lambda move: move.step)
-        self.moving = tuple(dict.fromkeys(move.unit for move in self.moves))
-        self.flies = any(self._component(label) in _FLIES for label in self.moving)
-        self.through = self._looked_through() if self.flies else ()
 
-    def all(self) -> tuple[Step, ...]:
-        before = list(self._before())
-        first = tuple(step.id for step in before)
-        units = list(self._units(first))
-        return (*before, *units, *self._after(units))
-
-    # --- before
-
-    def _before(self) -> Iterable[Step]:
-        told = self._told(Asked.WARNING, Asked.OTHER, Asked.UPDATE_FIRST)
-        yield self._step("notes", Stage.BEFORE, self.words.before["notes"], details=told)
-        if stops := self._stops():
-            yield self._step("settled", Stage.BEFORE, self.words.before["settled"], details=stops)
-        about = self._told(Asked.BACK_UP, Asked.SETTINGS_RESET)
-        for label in self._with_settings():
-            yield self._step(
-                f"settings-{label}",
-                Stage.BEFORE,
-                self.words.before["settings"],
-                label,
-                details=about,
-                needs=Needs.BEFORE,
-            )
-        yield self._step(
-            "charge",
-            Stage.BEFORE,
-            self.words.before["charge"],
-            details=self._told(Asked.CHARGE),
-            mends="charge",
-            needs=Needs.CHARGE,
+def _before(writer: StepWriter) -> Iterable[Step]:
+    words, at = writer.words.before, Stage.BEFORE
+    told = writer.told(Asked.WARNING, Asked.OTHER, Asked.UPDATE_FIRST)
+    yield writer.step("notes", at, words["notes"], details=told, critical=True)
+    if stops := writer.case.stops:
+        yield writer.step("settled", at, words["settled"], details=stops, critical=True)
+    ways = _ways_back(writer)
+    yield writer.step("way-back", at, words["way-back"], details=ways, critical=True)
+    for label in writer.with_settings():
+        about = writer.told(Asked.BACK_UP, Asked.SETTINGS_RESET, unit=label)
+        yield writer.step(
+            f"settings-{label}",
+            at,
+            words["settings"],
+            label,
+            details=[*about, *_to_write_down(writer, label)],
+            needs=Needs.BEFORE,
+            critical=True,
         )
-        yield self._step("link", Stage.BEFORE, self.words.before["link"], mends="link")
-        if any(unit.component == "app" for unit in self.case.kit.units) or self.flies:
-            yield self._step("phone", Stage.BEFORE, self.words.before["phone"])
-        way = self.words.before["way-back"]
-        yield self._step("way-back", Stage.BEFORE, way, details=self._ways_back())
-        yield self._step("time", Stage.BEFORE, self.words.before["time"], details=self._jobs())
+    yield writer.step(
+        "charge",
+        at,
+        words["charge"],
+        details=writer.told(Asked.CHARGE),
+        mends="charge",
+        needs=Needs.CHARGE,
+        critical=True,
+    )
+    yield writer.step("link", at, words["link"], mends="link")
+    if any(unit.component == "app" for unit in writer.case.kit.units) or writer.flies:
+        yield writer.step("phone", at, words["phone"])
+    yield writer.step("time", at, words["time"], details=writer.case.jobs)
 
-    def _stops(self) -> list[Detail]:
-        plan = self.case.plan
+
+def _to_write_down(writer: StepWriter, label: str) -> list[Detail]:
+    return [
+        Detail(
+            text=f"{row.name}: the notes say {row.said[0].words}.",
+            source=f"notes, line {row.said[0].line}",
+        )
+        for row in writer.case.rows
+        if row.unit == label
+    ]
+
+
+def _ways_back(writer: StepWriter) -> list[Detail]:
+    lines = writer.told(Asked.NO_WAY_BACK)
+    for label in writer.moving:
+        unit = writer.units.get(label)
+        known = unit.reversible if unit else None
+        says = {
+            True: f"{label} can go back to an earlier version.",
+            False: f"{label} cannot go back: what the update changes stays changed.",
+            None: f"Whether {label} can go back is not stated: find out.",
+        }[known]
+        lines.append(Detail(text=says, source="kit"))
+    return lines
+
+
+# --- the units
+
+
+def _units(writer: StepWriter, first: tuple[str, ...], kept_back: frozenset[str]) -> Iterable[Step]:
+    """In the plan's order; batteries last, as they take theirs through the aircraft."""
+    passed: dict[int, tuple[str, ...]] = {0: first}
+    now = [m for m in writer.moves if m.unit not in kept_back]
+    now.sort(key=lambda m: (m.step, m.unit != writer.case.first))
+    for move in (m for m in now if not writer.rotated(m.unit)):
+        earlier = max((step for step in passed if step < move.step), default=0)
+        made = _moved(writer, move, passed[earlier])
+        yield from made
+        passed[move.step] = (*passed.get(move.step, ()), made[-1].id)
+    ready = passed[max(passed)]
+    last = dict.fromkeys(writer.units, ready)
+    through = [label for label in writer.through if label not in kept_back]
+    for label in through:
+        if not writer.rotated(label):
+            yield _seen_through(writer, label, ready)
+    for move in (m for m in now if writer.rotated(m.unit)):
+        (step,) = _moved(writer, move, last.get(move.unit, ready))
+        last[move.unit] = (step.id,)
+        yield step
+    for label in through:
+        if writer.rotated(label):
+            yield _seen_through(writer, label, ready)
+
+
+def _rest(writer: StepWriter, after: str, kept_back: frozenset[str]) -> Iterable[Step]:
+    """The units like the first one, once that has flown."""
+    stage = Stage.REST
+    for move in (m for m in writer.moves if m.unit in kept_back):
+        yield from _moved(writer, move, (after,), stage)
+    for label in writer.through:
+        if label in kept_back:
+            yield _seen_through(writer, label, (after,), stage)
+
+
+def _moved(
+    writer: StepWriter, move: Move, after: tuple[str, ...], stage: Stage = Stage.UNITS
+) -> list[Step]:
+    words = writer.words
+    details = [Detail(text=_way(writer, move), source=words.status)]
+    line = move.requirement.place.line if move.requirement else 0
+    source = f"notes, line {line}" if line else "plan"
+    details.append(Detail(text=f"Because: {sentence(move.reason)}", source=source))
+    said = writer.told(*_SAID, Asked.RESTART, unit=move.unit)
+    details += [d for d in said if _WAIT.search(d.text)]
+    details += [d for d in writer.told(Asked.NO_WAY_BACK, unit=move.unit) if d not in details]
+    if move.release is None and move.version:
+        details.append(writer.own("elsewhere"))
+    if not move.version:
+        details.append(writer.own("newest"))
+    id = f"{move.unit}-{move.version or 'newest'}"
+    if writer.rotated(move.unit):
         return [
-            Detail(
-                text=_sentence(unmet.reason), source=f"notes, line {unmet.requirement.place.line}"
-            )
-            for unmet in (*plan.blocks, *plan.left_behind, *plan.unchecked)
-        ]
-
-    def _with_settings(self) -> list[str]:
-        return [m for m in self.moving if self._component(m) in self.words.settings_of]
-
-    def _ways_back(self) -> list[Detail]:
-        lines = self._told(Asked.NO_WAY_BACK)
-        for label in self.moving:
-            unit = self.units.get(label)
-            known = unit.reversible if unit else None
-            says = {
-                True: f"{label} can go back to an earlier version.",
-                False: f"{label} cannot go back: what the update changes stays changed.",
-                None: f"Whether {label} can go back is not stated: find out.",
-            }[known]
-            lines.append(Detail(text=says, source="kit"))
-        return lines
-
-    def _jobs(self) -> list[Detail]:
-        day, within = self.case.assessment.day, self.case.policy.job_days
-        soon = [j for j in self.case.kit.jobs if day <= j.day <= day + dt.timedelta(days=within)]
-        return [Detail(text=f"Promised: {_job(job)}.", source="kit") for job in soon]
-
-    # --- the units
-
-    def _units(self, first: tuple[str, ...]) -> Iterable[Step]:
-        """In the solved order; batteries last, as they take theirs through the aircraft."""
-        passed: dict[int, tuple[str, ...]] = {0: first}
-        for move in (m for m in self.moves if not self._rotated(m)):
-            earlier = max(step for step in passed if step < move.step)
-            made = self._moved(move, passed[earlier])
-            yield from made
-            passed[move.step] = (*passed.get(move.step, ()), made[-1].id)
-        ready = passed[max(passed)]
-        last = dict.fromkeys(self.units, ready)
-        for label in self.through:
-            if self._component(label) not in self.words.rotated:
-                yield self._seen_through(label, ready)
-        for move in filter(self._rotated, self.moves):
-            (step,) = self._moved(move, last.get(move.unit, ready))
-            last[move.unit] = (step.id,)
-            yield step
-        for label in self.through:
-            if self._component(label) in self.words.rotated:
-                yield self._seen_through(label, ready)
-
-    def _moved(self, move: Move, after: tuple[str, ...]) -> list[Step]:
-        name = "back" if move.back else "update"
-        details = [Detail(text=self._way(move), source=self.words.status)]
-        line = move.requirement.place.line if move.requirement else 0
-        source = f"notes, line {line}" if line else "plan"
-        details.append(Detail(text=f"Because: {_sentence(move.reason)}", source=source))
-        if move.release is None and move.version:
-            details.append(self._own("elsewhere"))
-        if not move.version:
-            details.append(self._own("newest"))
-        id = f"{move.unit}-{move.version or 'newest'}"
-        update = self._step(
-            f"{name}-{id}",
-            Stage.UNITS,
-            self.words.units[name],
-            move.unit,
-            details=details,
-            mends="update",
-            move=move,
-            after=after,
-        )
-        read = self._step(
-            f"version-{id}",
-            Stage.UNITS,
-            self.words.units["version"],
-            move.unit,
-            mends="version",
-            needs=Needs.VERSION,
-            move=move,
-            after=(update.id,),
-            owed=True,
-        )
-        if not self._rotated(move):
-            return [update, read]
-        details = [*self._told(Asked.EACH_UNIT), *details]
-        return [
-            self._step(
+            writer.step(
                 f"rotate-{id}",
-                Stage.UNITS,
-                self.words.units["rotate"],
+                stage,
+                words.units["rotate"],
                 move.unit,
-                details=details,
+                details=[*writer.told(Asked.EACH_UNIT), *details],
                 mends="rotate",
-                needs=Needs.VERSION,
                 move=move,
+                needs=Needs.VERSION,
                 after=after,
                 owed=True,
             )
         ]
-
-    def _seen_through(self, label: str, after: tuple[str, ...]) -> Step:
-        rotated = self._component(label) in self.words.rotated
-        name = "rotate" if rotated else "through"
-        return self._step(
-            f"{name}-{label}",
-            Stage.UNITS,
-            self.words.units[name],
-            label,
-            details=self._told(Asked.EACH_UNIT) if rotated else (),
-            mends="rotate" if rotated else "version",
-            needs=Needs.VERSION,
-            unmoved_ok=True,
-            after=after,
-            owed=rotated,
-        )
-
-    def _looked_through(self) -> tuple[str, ...]:
-        """Batteries and peripherals that the plan does not move, batteries last."""
-        rest = [u for u in self.case.kit.units if u.label not in self.moving]
-        peripherals = [u.label for u in rest if u.component in self.words.peripherals]
-        return (*peripherals, *(u.label for u in rest if u.component in self.words.rotated))
-
-    def _way(self, move: Move) -> str:
-        component = self._component(move.unit)
-        ways = self.words.way
-        if move.back:
-            return ways["back"]
-        if component in self.words.software:
-            return ways["software"]
-        if component in self.words.rotated:
-            return ways["rotated"]
-        desktop = next((u for u in self.case.kit.units if u.component == "desktop"), None)
-        return (
-            ways["wired"].format(desktop=desktop.name or desktop.label) if desktop else ways["air"]
-        )
-
-    # --- after
-
-    def _after(self, units: Sequence[Step]) -> Iterable[Step]:
-        main = tuple(s.id for s in units if s.needs is Needs.VERSION and not _is_rotation(s))
-        restart = self._step(
-            "restart",
-            Stage.AFTER,
-            self.words.after["restart"],
-            details=self._told(Asked.RESTART),
-            mends="version",
-            after=main,
-        )
-        yield restart
-        done = [restart.id]
-        for label in self._with_settings():
-            step = self._step(
-                f"compare-{label}",
-                Stage.AFTER,
-                self.words.after["settings"],
-                label,
-                details=self._told(Asked.SETTINGS_RESET),
-                mends="settings",
-                needs=Needs.AFTER,
-                after=(restart.id,),
-            )
-            done.append(step.id)
-            yield step
-        if checks := [*self._told(Asked.RECHECK), *map(_recheck, self.case.assessment.recheck)]:
-            words = self.words.after["recheck"]
-            yield self._step("recheck", Stage.AFTER, words, details=checks, after=(restart.id,))
-            done.append("recheck")
-        for step in self._calibrations(restart.id):
-            done.append(step.id)
-            yield step
-        if self.flies or any(self._component(m) not in self.words.software for m in self.moving):
-            bench = self.words.after["bench"]
-            yield self._step("bench", Stage.AFTER, bench, mends="bench", after=tuple(done))
-            hover = self.words.after["hover"]
-            yield self._step("hover", Stage.AFTER, hover, mends="hover", after=("bench",))
-
-    def _calibrations(self, restart: str) -> Iterable[Step]:
-        asked: dict[str, tuple[str, list[Detail]]] = {}
-        for told in self._told(Asked.CALIBRATE):
-            known = [c for c in calibrations() if _speaks_of(told.text, c.words)]
-            for one in known:
-                lines = asked.setdefault(
-                    one.id, (one.name, [Detail(text=one.how, source=one.status)])
-                )
-                lines[1].append(told)
-            if not known:
-                asked.setdefault("other", ("as the notes say", []))[1].append(told)
-        for id, (name, about) in asked.items():
-            words = self.words.after["calibrate"]
-            yield self._step(
-                f"calibrate-{id}",
-                Stage.AFTER,
-                words,
-                name=name,
-                details=about,
-                mends="calibrate",
-                after=(restart,),
-            )
-
-    # --- parts
-
-    def _step(
-        self,
-        id: str,
-        stage: Stage,
-        words: Words,
-        unit: str = "",
-        *,
-        name: str = "",
-        details: Sequence[Detail] = (),
-        mends: str = "other",
-        needs: Needs = Needs.NOTHING,
-        move: Move | None = None,
-        unmoved_ok: bool = False,
-        after: tuple[str, ...] = (),
-        owed: bool = False,
-    ) -> Step:
-        had = (move.installed if move else "") or self._installed(unit)
-        # templates are filled by name only, so that a brace in a name does no harm
-        filled = {
-            "unit": unit,
-            "name": name,
-            "installed": had or "version not known",
-            "target": (move.version if move else "") or "the newest version",
-            "charge": str(self.case.policy.min_charge),
-            "policy": self.case.policy.name,
-            "count": _count(len((*self.moving, *self.through))),
-            "title": self.case.title,
-        }
-        own = [Detail(text=t.format(**filled), source=self.words.status) for t in words.details]
-        usual = [Detail(text=t, source=self.words.status) for t in self.words.mends[mends]]
-        retry = self._told(Asked.RETRY) if mends in ("update", "rotate", "version") else []
-        return Step(
-            id=id,
-            stage=stage,
-            title=words.title.format(**filled),
-            details=tuple(dict.fromkeys((*own, *details))),
-            mends=(*retry, *usual),
-            needs=needs,
-            unit=unit,
-            installed=had,
-            target=move.version if move else "",
-            unmoved_ok=unmoved_ok,
-            after=after,
-            owed=owed,
-        )
-
-    def _told(self, *kinds: Asked) -> list[Detail]:
-        wanted = {kind.value for kind in kinds}
-        return [_quoted(t) for t in self.case.assessment.instructions if t.kind in wanted]
-
-    def _own(self, way: str) -> Detail:
-        return Detail(text=self.words.way[way], source=self.words.status)
-
-    def _component(self, label: str) -> str:
-        return self.units[label].component if label in self.units else ""
-
-    def _installed(self, label: str) -> str:
-        unit: Unit | None = self.units.get(label)
-        return installed(self.case.kit, unit)[0] if unit else ""
-
-    def _rotated(self, move: Move) -> bool:
-        return self._component(move.unit) in self.words.rotated
+    name = "back" if move.back else "update"
+    update = writer.step(
+        f"{name}-{id}",
+        stage,
+        words.units[name],
+        move.unit,
+        details=details,
+        mends="update",
+        move=move,
+        after=after,
+    )
+    read = writer.step(
+        f"version-{id}",
+        stage,
+        words.units["version"],
+        move.unit,
+        mends="version",
+        move=move,
+        needs=Needs.VERSION,
+        after=(update.id,),
+        owed=True,
+    )
+    return [update, read]
 
 
-def _is_rotation(step: Step) -> bool:
-    return step.id.startswith("rotate-")
+def _seen_through(
+    writer: StepWriter, label: str, after: tuple[str, ...], stage: Stage = Stage.UNITS
+) -> Step:
+    rotated = writer.rotated(label)
+    name = "rotate" if rotated else "through"
+    return writer.step(
+        f"{name}-{label}",
+        stage,
+        writer.words.units[name],
+        label,
+        details=writer.told(Asked.EACH_UNIT) if rotated else (),
+        mends="rotate" if rotated else "version",
+        needs=Needs.VERSION,
+        unmoved_ok=True,
+        after=after,
+        owed=rotated,
+    )
 
 
-def _quoted(told: Told) -> Detail:
-    return Detail(text=told.text, source=f"notes, line {told.line}")
-
-
-def _recheck(recheck: Recheck) -> Detail:
-    items = ", ".join(f"{p.ref} (line {p.line})" for p in recheck.pointers[:4])
-    source = f"notes, item {items}" if items else "assessment"
-    return Detail(text=recheck.how or recheck.why, source=source)
-
-
-def _speaks_of(text: str, words: Iterable[str]) -> bool:
-    return any(re.search(rf"\b{re.escape(word)}\b", text, re.IGNORECASE) for word in words)
-
-
-def _sentence(text: str) -> str:
-    return text if text.endswith((".", "!", "?")) else f"{text}."
-
-
-def _job(job: Job) -> str:
-    return f"{job.day.isoformat()} {job.what}".strip()
-
-
-def _count(units: int) -> str:
-    return "one unit" if units == 1 else f"{units} units"
+def _way(writer: StepWriter, move: Move) -> str:
+    component, ways = writer.component(move.unit), writer.words.way
+    if move.back:
+        return ways["back"]
+    if component in writer.words.software:
+        return ways["software"]
+    if writer.rotated(move.unit):
+        return ways["rotated"]
+    desktop = next((u for u in writer.case.kit.units if u.component == "desktop"), None)
+    return ways["wired"].format(desktop=desktop.name or desktop.label) if desktop else ways["air"]

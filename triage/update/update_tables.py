@@ -42,9 +42,14 @@ Template = Annotated[str, AfterValidator(_known_slots)]
 
 
 class Words(Frozen):
-    """Title and lines of one step, as templates."""
+    """Title and lines of one step, as templates.
+
+    `response` is the status or value it shall come to, `ask` what is to be stated.
+    """
 
     title: Template
+    response: Template
+    ask: Template = ""
     details: tuple[Template, ...]
 
 
@@ -60,6 +65,7 @@ class Steps(Frozen):
     before: dict[str, Words]
     units: dict[str, Words]
     after: dict[str, Words]
+    end: dict[str, Words]
     way: dict[str, Template]
     mends: dict[str, tuple[Template, ...]]
 

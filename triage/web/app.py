@@ -11,7 +11,7 @@ from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp
 
 from triage.errors import TriageError
-from triage.web import journal, notes, reports, runs
+from triage.web import guided, journal, notes, reports, runs
 from triage.web.desk import Desk
 from triage.web.guard import Guard, TooLongError, too_long
 from triage.web.pages import FOLDER, page
@@ -25,6 +25,7 @@ def make_app(desk: Desk, port: int, token: str) -> ASGIApp:
             *reports.ROUTES,
             *journal.ROUTES,
             *runs.ROUTES,
+            *guided.ROUTES,
             Mount("/static", StaticFiles(directory=FOLDER / "static")),
         ],
         exception_handlers={

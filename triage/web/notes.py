@@ -104,7 +104,7 @@ async def keep(request: Request) -> Response:
 async def begin(request: Request) -> Response:
     """Begin an update run."""
     from triage.app.update import begin_run as record
-    from triage.app.update import ready
+    from triage.app.update import file_decision, ready
 
     desk, form = desk_of(request), await form_of(request)
 
@@ -115,7 +115,9 @@ async def begin(request: Request) -> Response:
             raise ConfigError(
                 run.against, mend="wait, or tick 'against the advice' and begin again"
             )
-        return record(run).id
+        begun = record(run)
+        file_decision(begun, found.advice, found.inputs)
+        return begun.id
 
     return _to(f"/runs/{await run_in_threadpool(work)}")
 

@@ -12,6 +12,8 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from triage.app.environment import now as clock
+from triage.app.update import asking
+from triage.domain.snapshots import Answered, Difference, SettingChoice
 from triage.domain.update_run import (
     LEGEND,
     Detail,
@@ -27,18 +29,20 @@ from triage.errors import ConfigError, StoreError
 from triage.render.outline import Outline
 from triage.update import run_log as kept
 from triage.update import run_state as deciding
+from triage.update.given import Given
 from triage.web import forms
 from triage.web.forms import form_of
 from triage.web.own_style import with_own_style
 from triage.web.pages import page
 
-STAGE = {Stage.BEFORE: "Before", Stage.UNITS: "Units", Stage.AFTER: "After"}
 SAID = {
     StepStatus.OPEN: "to do",
     StepStatus.DONE: "done",
     StepStatus.SKIPPED: "left out",
     StepStatus.FAILED: "did not work",
 }
+
+_MOST_ANSWERS = 500  # settings that differ; a unit has fewer
 
 
 class StepView(NamedTuple):
@@ -57,6 +61,10 @@ class StepView(NamedTuple):
     charge: bool
     settings: str
     compared: Outline
+    response: str
+    ask: str
+    value: bool
+    asking: tuple[Difference, ...]
     open: bool
     settled: bool
 
@@ -78,15 +86,14 @@ def show(request: Request) -> Response:
     run = kept.run_called(request.path_params["id"])
     ahead = deciding.next_step(run)
     stages = tuple(
-        StageView(STAGE[stage], steps)
+        StageView(stage.heading, steps)
         for stage in Stage
-        if (steps := tuple(_step(run, s, ahead) for s in run.steps if s.step.stage is stage))
+        if (steps := tuple(step_view(run, s, ahead) for s in run.steps if s.step.stage is stage))
     )
     done = sum(step.state is StepStatus.DONE for step in run.steps)
     return page(
         request,
         "run.html",
-        legend=LEGEND,
         run=run,
         stages=stages,
         done=done,
@@ -95,10 +102,12 @@ def show(request: Request) -> Response:
         is_over=run.phase is Phase.CLOSED,
         left=len(run.left),
         ahead=ahead.number if ahead else 0,
+        legend=LEGEND,
     )
 
 
-def _step(run: Run, step: StepState, ahead: StepState | None) -> StepView:
+def step_view(run: Run, step: StepState, ahead: StepState | None) -> StepView:
+    """A step as it is shown."""
     needs, last = step.step.needs, step.last
     before = deciding.blocked_by(run, step)
     snapshots = needs in (Needs.BEFORE, Needs.AFTER) and run.phase is Phase.OPEN
@@ -116,6 +125,10 @@ def _step(run: Run, step: StepState, ahead: StepState | None) -> StepView:
         charge=needs is Needs.CHARGE,
         settings=step.step.unit if snapshots else "",
         compared=_compared(run, step) if needs is Needs.AFTER else (),
+        response=step.step.response,
+        ask=step.step.ask,
+        value=needs is Needs.VALUE or bool(step.step.ask),
+        asking=asking(run, step),
         open=ahead is not None and step.number == ahead.number,
         settled=step.state is StepStatus.DONE,
     )
@@ -127,7 +140,7 @@ def _owed(step: StepState) -> bool:
 
 def _compared(run: Run, step: StepState) -> Outline:
     """Settings before and after side by side, () while one is not recorded."""
-    from triage.render.update_run import snapshots_compared
+    from triage.render.settings import snapshots_compared
     from triage.settings.comparison import compare_snapshots
     from triage.settings.snapshots import renamed_settings
 
@@ -135,7 +148,11 @@ def _compared(run: Run, step: StepState) -> Outline:
     if pair is None:
         return ()
     found = compare_snapshots(
-        pair[0].snapshot, pair[1].snapshot, run.plan.foretold, renamed_settings()
+        pair[0].snapshot,
+        pair[1].snapshot,
+        run.plan.foretold,
+        renamed_settings(),
+        run.plan.changes,
     )
     return snapshots_compared(found)
 
@@ -158,21 +175,20 @@ async def mark(request: Request) -> Response:
 
 def _decisions(form: FormData, note: str) -> dict[str, Callable[[Run, StepState], Marked]]:
     now = clock()
-    version, charge = forms.text(form, "version"), forms.number(form, "charge")
-    accept = bool(forms.text(form, "accept"))
+    given = Given(
+        version=forms.text(form, "version"),
+        charge=forms.number(form, "charge"),
+        value=forms.text(form, "value"),
+        note=note,
+        accept=bool(forms.text(form, "accept")),
+        answers=answers_in(form),
+    )
 
     def done(run: Run, step: StepState) -> Marked:
         asks = step.step.needs in (Needs.BEFORE, Needs.AFTER)
-        return deciding.done(
-            run,
-            step,
-            now,
-            version=version,
-            charge=charge,
-            snapshot=kept.snapshot_for(run, step) if asks else None,
-            note=note,
-            accept=accept,
-        )
+        snapshot = kept.snapshot_for(run, step) if asks else None
+        told = given._replace(snapshot=snapshot, asking=asking(run, step))
+        return deciding.done(run, step, now, told)
 
     return {
         "done": done,
@@ -180,6 +196,25 @@ def _decisions(form: FormData, note: str) -> dict[str, Callable[[Run, StepState]
         "fail": lambda run, step: deciding.failed(run, step, now, note),
         "reopen": lambda run, step: deciding.reopened(run, step, now, note),
     }
+
+
+def answers_in(form: FormData) -> tuple[Answered, ...]:
+    """The operator's word on each setting that differs: fields answer-1, name-1, word-1."""
+    found = []
+    for n in range(1, _MOST_ANSWERS + 1):
+        choice, name = forms.text(form, f"answer-{n}"), forms.text(form, f"name-{n}")
+        if choice in {c.value for c in SettingChoice} and name:
+            word = forms.text(form, f"word-{n}")
+            restores = choice == SettingChoice.RESTORE
+            found.append(
+                Answered(
+                    name=name,
+                    choice=SettingChoice(choice),
+                    value=word if restores else "",
+                    reason="" if restores else word,
+                )
+            )
+    return tuple(found)
 
 
 async def settings(request: Request) -> Response:
@@ -200,12 +235,12 @@ async def close(request: Request) -> Response:
     """Finish a run, or abandon it with a reason."""
     form = await form_of(request)
     abandoned = forms.text(form, "reason") if forms.text(form, "act") == "abandon" else None
-    id = request.path_params["id"]
+    id, owing = request.path_params["id"], bool(forms.text(form, "owing"))
 
     def work() -> None:
         from triage.app.update import close_run as over
 
-        found = over(id, abandoned=abandoned)
+        found = over(id, abandoned=abandoned, owing=owing)
         if found.missing:
             raise StoreError(
                 f"the run is over, but its journal entry is missing ({found.missing})",
