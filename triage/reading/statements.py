@@ -16,7 +16,8 @@ from triage.reading.mapped import Mapped, joined
 from triage.reading.roles import ROLES, Floats, Told
 
 _JOIN_FROM = 0.5
-_APART_FROM = 0.65  # what a semicolon or a clause parts goes on more rarely
+_LEAST = {"semicolon": 0.9, "clause": 0.65}  # what these part goes on more rarely
+_SHORT_CELL = 50  # characters
 _LINK_LAST = re.compile(r"\s*<?https?://\S+\Z")
 _SEPARATE = frozenset((Role.HEADING, Role.VERSION))
 _CHANGE = ROLES.index(Role.CHANGE)
@@ -62,7 +63,7 @@ def statements_of(
 ) -> list[Statement]:
     """The statements of a document, in order."""
     found: list[Statement] = []
-    joins = _by_table(atoms, told.joins)
+    joins = _by_table(atoms, told)
     number = 0
     while number < len(atoms):
         end = number + 1
@@ -74,13 +75,14 @@ def statements_of(
 
 
 def _goes_on(atom: Atom, chance: float) -> bool:
-    least = _APART_FROM if atom.after in ("semicolon", "clause") else _JOIN_FROM
-    return chance >= least and atom.after != "block"
+    return chance >= _LEAST.get(atom.after, _JOIN_FROM) and atom.after != "block"
 
 
-def _by_table(atoms: Sequence[Atom], joins: Floats) -> Floats:
-    """In a table, whether a column goes on with the one before is told for all its rows at once."""
-    out = joins.copy()
+def _by_table(atoms: Sequence[Atom], told: Told) -> Floats:
+    """In a table, whether a column goes on with the one before is told for all its rows at once;
+    short cells beside each other that all tell of a change are one change."""
+    joins, out = told.joins, told.joins.copy()
+    changes = told.roles.argmax(axis=1) == _CHANGE
     begin = 0
     while begin < len(atoms):
         end = begin + 1
@@ -96,6 +98,11 @@ def _by_table(atoms: Sequence[Atom], joins: Floats) -> Floats:
                 if len(same) > 1:
                     out[same] = joins[same].mean()
         begin = end
+    for number in range(1, len(atoms)):
+        pair = atoms[number - 1 : number + 1]
+        both = bool(changes[number - 1] and changes[number]) and pair[1].after == "cell"
+        if both and min(len(a.text) for a in pair) < _SHORT_CELL:
+            out[number] = 1.0
     return out
 
 
