@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from triage.classify.judge import Settled
     from triage.classify.recogniser import Recogniser
     from triage.domain.corrections import ReadingCorrection
-    from triage.domain.notes import Instruction, KnownIssue, Notes, Notice
+    from triage.domain.notes import Instruction, KnownIssue, Notes, Notice, Role
     from triage.reading.models import ReadingModels
     from triage.reading.tools import Tools
 
@@ -77,11 +77,18 @@ def read_and_judge(
     return judge(notes, engine.recogniser, engine.classifier, known)
 
 
-def keep_correction(correction: ReadingCorrection) -> None:
+def keep_reading_correction(correction: ReadingCorrection) -> None:
     """Keep the operator's word on how a document is read; in effect at once."""
     from triage.reading.corrections import keep
 
     keep(correction)
+
+
+def correctable() -> tuple[Role, ...]:
+    """What a statement can be corrected to."""
+    from triage.reading.corrections import CORRECTABLE
+
+    return CORRECTABLE
 
 
 def statement_at(notes: Notes, line: int) -> str:
@@ -119,7 +126,7 @@ def settle_item(
 
     unit = unit_of(judged.notes.releases[item.release], engine.recogniser)
     heading = corrections.heading_of(item.item)
-    corrections.keep_correction(item.item.text, heading, tuple(kinds), unit=unit)
+    corrections.keep_reading_correction(item.item.text, heading, tuple(kinds), unit=unit)
 
 
 def explain_item(

@@ -26,7 +26,7 @@ def need_chances(
     offered = used.vectors([pair_of(text) for text in texts])
     weights, bias = used.arrays["need"], used.arrays["need.bias"]
     for row, need in enumerate(wanted):
-        scores = compared(np.broadcast_to(need, offered.shape), offered) @ weights + bias[0]
+        scores = alikeness(np.broadcast_to(need, offered.shape), offered) @ weights + bias[0]
         chances = 1.0 / (1.0 + np.exp(-scores.astype(np.float64)))
         met[row] = np.where(chances >= _LEAST, chances.round(_DIGITS), 0.0)
     return met
@@ -44,7 +44,7 @@ def pair_of(text: str) -> tuple[str, str]:
     return (" : ", text)
 
 
-def compared(needs: Single, texts: Single) -> Single:
+def alikeness(needs: Single, texts: Single) -> Single:
     """What the head rests on, an array (pairs, features): how alike the vectors are, by place."""
     first = needs / np.linalg.norm(needs, axis=1, keepdims=True)
     second = texts / np.linalg.norm(texts, axis=1, keepdims=True)

@@ -29,11 +29,11 @@ class Stated(NamedTuple):
 
 def correct(read: JudgedNotes, stated: Stated) -> None:
     """Keep the corrections; nothing is kept when one of them does not hold."""
-    from triage.app.read import keep_correction
+    from triage.app.read import keep_reading_correction
 
     corrections = [*_of_release(read, stated), *(_of_line(read, stated, t) for t in stated.roles)]
     for correction in corrections:
-        keep_correction(correction)
+        keep_reading_correction(correction)
     plural = "s" * (len(corrections) != 1)
     say(f"Kept: {len(corrections)} correction{plural} of {read.notes.source.name}.\n")
 
@@ -68,16 +68,16 @@ def _of_release(read: JudgedNotes, stated: Stated) -> list[ReadingCorrection]:
 
 
 def _of_line(read: JudgedNotes, stated: Stated, written: str) -> ReadingCorrection:
-    from triage.app.read import statement_at
+    from triage.app.read import correctable, statement_at
     from triage.domain.corrections import ReadingCorrection
     from triage.domain.notes import Role
-    from triage.reading.corrections import CORRECTABLE
 
     line, _, name = written.partition("=")
-    if name.strip() not in {role.value for role in CORRECTABLE} or not line.strip().isdigit():
+    roles = [role.value for role in correctable()]
+    if name.strip() not in roles or not line.strip().isdigit():
         raise ConfigError(
             f"--role: '{written[:40]}' names no line and role",
-            mend=f"write 12=ROLE with one of {', '.join(role.value for role in CORRECTABLE)}",
+            mend=f"write 12=ROLE with one of {', '.join(roles)}",
         )
     text = statement_at(read.notes, int(line))
     if not text:

@@ -15,48 +15,60 @@ if TYPE_CHECKING:
     from triage.domain.judged import JudgedNotes
 
 
+JsonOption = Annotated[bool, typer.Option("--json", help="Print the versioned record.")]
+ExplainOption = Annotated[
+    str | None,
+    typer.Option("--explain", metavar="ITEM", help="Show which words decided about an item."),
+]
+SettleOption = Annotated[
+    bool, typer.Option("--settle", help="Ask you about each item that is unsure.")
+]
+SettleItemOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--settle-item",
+        metavar="ITEM=KINDS",
+        help="Correct one item: kinds between commas, or 'none'. May be repeated.",
+    ),
+]
+AsideOption = Annotated[
+    bool, typer.Option("--aside", help="Show what was left aside as changing nothing.")
+]
+ReleaseOption = Annotated[
+    int, typer.Option("--release", help="Release to correct, counted from 1 in the notes.")
+]
+VersionOption = Annotated[
+    str | None, typer.Option("--version", help="Correct the release's version; kept.")
+]
+ReleasedOption = Annotated[
+    str | None, typer.Option("--released", metavar="DAY", help="Correct its day; kept.")
+]
+ComponentOption = Annotated[
+    str | None, typer.Option("--for", metavar="COMPONENT", help="Correct its unit; kept.")
+]
+RoleOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--role",
+        metavar="LINE=ROLE",
+        help="Correct what a line is: change, instruction, known-issue, notice, background.",
+    ),
+]
+
+
 def items(
     notes: Notes = None,
     form: FormatOption = None,
-    json: Annotated[bool, typer.Option("--json", help="Print the versioned record.")] = False,
-    explain: Annotated[
-        str | None,
-        typer.Option("--explain", metavar="ITEM", help="Show which words decided about an item."),
-    ] = None,
-    settle: Annotated[
-        bool, typer.Option("--settle", help="Ask you about each item that is unsure.")
-    ] = False,
-    settle_item: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--settle-item",
-            metavar="ITEM=KINDS",
-            help="Correct one item: kinds between commas, or 'none'. May be repeated.",
-        ),
-    ] = None,
-    aside: Annotated[
-        bool, typer.Option("--aside", help="Show what was left aside as changing nothing.")
-    ] = False,
-    release: Annotated[
-        int, typer.Option("--release", help="Release to correct, counted from 1 in the notes.")
-    ] = 1,
-    version: Annotated[
-        str | None, typer.Option("--version", help="Correct the release's version; kept.")
-    ] = None,
-    released: Annotated[
-        str | None, typer.Option("--released", metavar="DAY", help="Correct its day; kept.")
-    ] = None,
-    component: Annotated[
-        str | None, typer.Option("--for", metavar="COMPONENT", help="Correct its unit; kept.")
-    ] = None,
-    role: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--role",
-            metavar="LINE=ROLE",
-            help="Correct what a line is: change, instruction, known-issue, notice, background.",
-        ),
-    ] = None,
+    json: JsonOption = False,
+    explain: ExplainOption = None,
+    settle: SettleOption = False,
+    settle_item: SettleItemOption = None,
+    aside: AsideOption = False,
+    release: ReleaseOption = 1,
+    version: VersionOption = None,
+    released: ReleasedOption = None,
+    component: ComponentOption = None,
+    role: RoleOption = None,
 ) -> None:
     """Split release notes into change items and say what each is."""
     from triage.app.read import engine

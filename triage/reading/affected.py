@@ -24,9 +24,9 @@ _UP_TO = re.compile(
     re.I,
 )
 _CURE = re.compile(
-    r"(?:fixed|mended|solved|corrected|cured|gone|repaired|removed|addressed|resolved|install|update"
-    r"|upgrade|updating|updated|move|back|return|revert|downgrade|stay|remain|keep|use|with|until|wait"
-    r"|by|take|needs?|from)\s(?:in|to|on|for|with|at|by|version|firmware|release|you have|installed|\s)*\Z",
+    r"(?:fixed|mended|solved|corrected|cured|gone|repaired|removed|addressed|resolved|install"
+    r"|update|upgrade|updating|updated|move|back|return|revert|downgrade|stay|remain|keep|use|with"
+    r"|until|wait|by|take|needs?|from)\s(?:in|to|on|for|with|at|by|version|firmware|release|you have|installed|\s)*\Z",
     re.I,
 )
 _STAY = re.compile(

@@ -41,12 +41,21 @@ def _changes(items: Sequence[JudgedItem]) -> Iterator[Paragraph | Points]:
     yield Points(
         points=tuple(
             Point(
-                text=f"{i.item.ref}. {_doubt(i)}{kinds_shown(i)}: {short(i.item.text)}",
+                text=f"{i.item.ref}. {_doubt(i)}{kinds_shown(i)}: {short(i.item.text)}{_effects(i)}",
                 source=_found(i),
             )
             for i in items
         )
     )
+
+
+def _effects(item: JudgedItem) -> str:
+    """What the item does to values, in brackets."""
+    said = [
+        f"{e.change.value}: {e.before + ' to ' if e.before else ''}{e.after or e.setting}"
+        for e in item.item.effects
+    ]
+    return f" ({'; '.join(said)})" if said else ""
 
 
 def _doubt(item: JudgedItem) -> str:

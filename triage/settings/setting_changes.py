@@ -16,7 +16,7 @@ from triage.domain.notes import Effect, EffectKind, Instruction, InstructionKind
 from triage.domain.setting_changes import Do, Said, Says, SettingRow
 from triage.domain.snapshots import SettingEntry, Snapshot, Value
 from triage.reference.vocabulary import settings as vocabulary
-from triage.settings.row_matching import Known, of_all, subject_of
+from triage.settings.row_matching import Known, of_all, setting_subject
 from triage.settings.setting_names import plain, rank
 from triage.settings.setting_tables import care_of, field_of
 from triage.settings.setting_values import value_words
@@ -96,7 +96,7 @@ def _told_effect(told: Instruction) -> tuple[Effect, ...]:
     """What an instruction about a reset says, where the reader found no effect in it."""
     if told.kind is not InstructionKind.SETTINGS_RESET:
         return ()
-    about = subject_of(told.text, "")
+    about = setting_subject(told.text, "")
     known = field_of(about.field)
     values = quantities_in(told.text, known) if known and known.dimension else []
     after = value_words(values[-1]) if values else ""
@@ -123,7 +123,7 @@ def _touched(statement: _Statement, known: Known, rows: dict[str, _Row]) -> list
     entry = known.entry(names, effect.setting_id, statement.text, (effect.before, effect.after))
     if entry is not None:
         return [_row_of(entry, rows)]
-    about = subject_of(next((n for n in reversed(names) if n), "") or statement.text,
+    about = setting_subject(next((n for n in reversed(names) if n), "") or statement.text,
                        effect.setting_id)  # fmt: skip
     key = about.field or plain(about.name)
     return [rows.setdefault(key, _Row(about.name, about.field, about.setting, None))]

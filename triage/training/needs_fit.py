@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from triage.classify.encoder import Encoder
-from triage.classify.needs import compared, pair_of
+from triage.classify.needs import alikeness, pair_of
 from triage.reference.shipped import folder
 
 Floats = NDArray[np.float32]
@@ -43,7 +43,7 @@ def fit_needs(encoder: Encoder, pairs: tuple[NeedPair, ...]) -> tuple[Floats, Fl
     from sklearn.linear_model import LogisticRegression
 
     seen = [pair for pair in pairs if not pair.kept_out]
-    rows = compared(
+    rows = alikeness(
         encoder.vectors([pair_of(pair.need) for pair in seen]),
         encoder.vectors([pair_of(pair.item) for pair in seen]),
     )

@@ -85,10 +85,7 @@ def fit_roles(
     lengths = np.array([len(d.roles) for d in documents])
     for number in range(rounds):
         total = count = 0.0
-        ranked = np.argsort(lengths + order.integers(0, 12, len(data)))
-        batches = [ranked[at : at + _BATCH] for at in range(0, len(data), _BATCH)]
-        order.shuffle(batches)
-        for batch in batches:
+        for batch in _batches(lengths, order):
             v, h, plain, r, j, mask = _padded([data[index] for index in batch])
             if order.random() < _HEADINGS_DROPPED:
                 h = torch.zeros_like(h)
@@ -113,6 +110,16 @@ def fit_roles(
             total, count = total + float(loss.detach()), count + atoms
         tell(f"round {number + 1} of {rounds}: loss {total / count:.4f}")
     return _laid_out(vector, heading, mix, gru, roles, join, mean, scale)
+
+
+def _batches(
+    lengths: np.ndarray[tuple[int], np.dtype[np.int64]], order: np.random.Generator
+) -> list[np.ndarray[tuple[int], np.dtype[np.int64]]]:
+    """Documents of like length together, in chance order."""
+    ranked = np.argsort(lengths + order.integers(0, 12, len(lengths)))
+    batches = [ranked[at : at + _BATCH] for at in range(0, len(lengths), _BATCH)]
+    order.shuffle(batches)
+    return batches
 
 
 def _padded(

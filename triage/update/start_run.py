@@ -22,7 +22,7 @@ from triage.errors import StoreError
 from triage.kit import compare
 from triage.settings.announced_changes import foretold
 from triage.settings.setting_changes import setting_changes
-from triage.update.flight_tests import flights_needed, functions_touched
+from triage.update.flight_tests import flights_needed, tested_functions
 from triage.update.run_steps import steps_for
 from triage.update.step_writer import RunBasis, sentence
 from triage.update.update_tables import steps as step_words
@@ -91,7 +91,7 @@ def run_plan(
         jobs=_jobs(kit, policy, advice.day),
         told={u.scope.unit.label: u.assessment.instructions for u in moving},
         rows=rows,
-        tests=flights_needed(*functions_touched(judged, every, rows)),
+        tests=flights_needed(*tested_functions(judged, every, rows)),
         first=wanted.first,
     )
     plan = found.chosen.plan
