@@ -98,9 +98,8 @@ def main() -> None:
         hit = n[f"{what} found"]
         recall, precision = hit / max(1, n[f"{what} gold"]), hit / max(1, n[f"{what} said"])
         print(f"{what}: recall {recall:.3f}, precision {precision:.3f}")
-    print(
-        f"versions {n['versions found']}/{n['versions gold']}, days {n['days found']}/{n['days gold']}"
-    )
+    for what in ("versions", "days"):
+        print(f"{what}: {n[f'{what} found']} of {n[f'{what} gold']}")
     print(f"{n['statements'] / seconds:.0f} statements/s read")
 
 

@@ -26,23 +26,25 @@ _UP_TO = re.compile(
 _CURE = re.compile(
     r"(?:fixed|mended|solved|corrected|cured|gone|repaired|removed|addressed|resolved|install"
     r"|update|upgrade|updating|updated|move|back|return|revert|downgrade|stay|remain|keep|use|with"
-    r"|until|wait|by|take|needs?|from)\s(?:in|to|on|for|with|at|by|version|firmware|release|you have|installed|\s)*\Z",
+    r"|until|wait|by|take|needs?|from)"
+    r"(?:\s(?:in|to|on|for|with|at|by|version|firmware|release|you have|installed)){0,3}\s?\Z",
     re.I,
 )
 _STAY = re.compile(
     r"\b(?:stay|remain|keep using|safe to fly|not affected|unaffected|is fine|are fine)\b", re.I
 )
 _ONLY = re.compile(
-    r"\b(?:only|just|solely)\b.{0,30}\Z|\b(?:in|with|on|since|affect(?:s|ed|ing)|introduced in|came with"
-    r"|of)\s(?:version|firmware|release)?\s?\Z",
+    r"\b(?:only|just|solely)\b.{0,30}\Z"
+    r"|\b(?:in|with|on|since|affect(?:s|ed|ing)|introduced in|came with|of)\s(?:version|firmware|release)?\s?\Z",
     re.I,
 )
 _ABOUT_DEFECTS = (Role.KNOWN_ISSUE, Role.NOTICE)
 
 
 _BACK = re.compile(
-    r"\b(?:these|those|this|such|said|the two|either|both)\s(?:two\s|three\s)?(?:versions?|releases?|firmwares?|builds?"
-    r"|packs?|aircraft|units?|batteries|ones?)\b|\bwith (?:it|them|these|those)\b|\b(?:them|these two)\b",
+    r"\b(?:these|those|this|such|said|the two|either|both)\s(?:two\s|three\s)?"
+    r"(?:versions?|releases?|firmwares?|builds?|packs?|aircraft|units?|batteries|ones?)\b"
+    r"|\bwith (?:it|them|these|those)\b|\b(?:them|these two)\b",
     re.I,
 )
 

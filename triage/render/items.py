@@ -41,7 +41,8 @@ def _changes(items: Sequence[JudgedItem]) -> Iterator[Paragraph | Points]:
     yield Points(
         points=tuple(
             Point(
-                text=f"{i.item.ref}. {_doubt(i)}{kinds_shown(i)}: {short(i.item.text)}{_effects(i)}",
+                text=f"{i.item.ref}. {_doubt(i)}{kinds_shown(i)}: "
+                f"{short(i.item.text)}{_effects(i)}",
                 source=_found(i),
             )
             for i in items
