@@ -7,16 +7,21 @@ import hashlib
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from triage.classify.needs import need_chances
 from triage.domain.advice import Candidate, Evidence, Problem
 from triage.domain.finds import Find, Finds
-from triage.domain.judged import JudgedItem, JudgedNotes, Judgement, Standing
+from triage.domain.judged import JudgedIssue, JudgedItem, JudgedNotes, Judgement, Standing
 from triage.domain.kinds import Kind
 from triage.domain.kit import Job, Kit, Unit
 from triage.domain.notes import (
+    Effect,
     Instruction,
     InstructionKind,
     Item,
+    KnownIssue,
     Notes,
+    Notice,
+    NoticeKind,
     Place,
     Release,
     Source,
@@ -24,6 +29,7 @@ from triage.domain.notes import (
     StatedDate,
     Status,
 )
+from triage.domain.outcomes import Outcome, OutcomeChances
 
 DAY = dt.date(2026, 3, 2)
 LETTER = {
@@ -64,12 +70,24 @@ def item(
     harm: bool = False,
     release: int = 0,
     line: int = 1,
+    outcome: str = "",
+    versions: Sequence[str] = (),
+    effects: Sequence[Mapping[str, Any]] = (),
+    chance: float = 1.0,
 ) -> JudgedItem:
-    """One judged item."""
+    """One judged item; `outcome` is held with .9, the rest of it is a nuisance."""
     place = Place(start=0, end=1, line=line, end_line=line)
     words = text or f"item {ref}"
     return JudgedItem(
-        item=Item(ref=ref, text=words, original=words, places=(place,)),
+        item=Item(
+            ref=ref,
+            text=words,
+            original=words,
+            places=(place,),
+            versions=tuple(versions),
+            effects=tuple(Effect(place=place, **{"setting": "a setting", **e}) for e in effects),
+            chance=chance,
+        ),
         release=release,
         judgements=judgements(kinds),
         finds=Finds(
@@ -78,6 +96,54 @@ def item(
             frequency=often,
             severity_words=(_find("harm"),) if harm else (),
         ),
+        outcome=chances_of(outcome),
+    )
+
+
+def chances_of(outcome: str) -> OutcomeChances:
+    """An outcome held with .9, or none."""
+    if not outcome:
+        return OutcomeChances()
+    if outcome == "nuisance":
+        return OutcomeChances(chances=((Outcome.NUISANCE, 1.0),))
+    return OutcomeChances(chances=((Outcome(outcome), 0.9), (Outcome.NUISANCE, 0.1)))
+
+
+def issue(
+    text: str = "a known issue",
+    outcome: str = "nuisance",
+    release: int = 0,
+    versions: Sequence[str] = (),
+    often: str = "",
+    chance: float = 1.0,
+) -> JudgedIssue:
+    """A known issue of a release."""
+    place = Place(start=0, end=1, line=9, end_line=9)
+    return JudgedIssue(
+        issue=KnownIssue(ref="K1", text=text, place=place, versions=tuple(versions), chance=chance),
+        release=release,
+        finds=Finds(frequency=often),
+        outcome=chances_of(outcome),
+    )
+
+
+def notice(
+    kind: str = "withdrawn",
+    text: str = "a word against it",
+    versions: Sequence[str] = (),
+    days: int | None = None,
+    chance: float = 1.0,
+    today: dt.date = DAY,
+) -> Notice:
+    """A word about a release; `days` from today is the day it names."""
+    day = None if days is None else today + dt.timedelta(days=days)
+    return Notice(
+        kind=NoticeKind(kind),
+        text=text,
+        place=Place(start=0, end=1, line=8, end_line=8),
+        versions=tuple(versions),
+        day=None if day is None else StatedDate(text=str(day), day=day),
+        chance=chance,
     )
 
 
@@ -89,6 +155,8 @@ def release(
     status: str = "released",
     told: Sequence[str] = (),
     today: dt.date = DAY,
+    notices: Sequence[Notice] = (),
+    assumed: Sequence[str] = (),
 ) -> Release:
     """One release, `days` days old on `today`."""
     place = Place(start=0, end=1, line=1, end_line=1)
@@ -104,11 +172,18 @@ def release(
         instructions=tuple(
             Instruction(kind=InstructionKind(k), text=f"told: {k}", place=place) for k in told
         ),
+        notices=tuple(notices),
+        assumed=tuple(assumed),
         place=place,
     )
 
 
-def notes(releases: Sequence[Release], items: Sequence[JudgedItem]) -> JudgedNotes:
+def notes(
+    releases: Sequence[Release],
+    items: Sequence[JudgedItem],
+    issues: Sequence[JudgedIssue] = (),
+    not_understood: float = 0.0,
+) -> JudgedNotes:
     """The judged notes of those releases, oldest first."""
     text = "\n".join(j.item.text for j in items)
     source = Source(
@@ -119,8 +194,9 @@ def notes(releases: Sequence[Release], items: Sequence[JudgedItem]) -> JudgedNot
         characters=len(text),
     )
     return JudgedNotes(
-        notes=Notes(source=source, releases=tuple(releases)),
+        notes=Notes(source=source, releases=tuple(releases), not_understood=not_understood),
         items=tuple(items),
+        issues=tuple(issues),
         model_sha256="0" * 64,
     )
 
@@ -129,8 +205,8 @@ def scope(
     judged: JudgedNotes,
     problems: Sequence[Problem] = (),
     reversible: bool | None = None,
-    foreign: Sequence[str] = (),
     wanted_by: Sequence[str] = (),
+    installed: str = "1.3",
 ) -> tuple[Candidate, ...]:
     """Each release of the notes as a candidate, all earlier ones coming with it."""
     found = []
@@ -140,11 +216,12 @@ def scope(
             Candidate(
                 release=index,
                 path=tuple(range(index + 1)),
-                items=tuple(r for r in refs if r not in foreign),
-                foreign=tuple(r for r in refs if r in foreign),
+                items=tuple(refs),
                 problems=tuple(problems),
                 reversible=reversible,
                 wanted_by=tuple(wanted_by),
+                units=("heron",),
+                installed=installed,
             )
         )
     return tuple(found)
@@ -157,14 +234,20 @@ def look(
     release: int = 0,
     days_ago: int = 0,
     today: dt.date = DAY,
+    flights: int = 1,
+    outcome: str = "",
+    explained: str = "",
 ) -> Evidence:
-    """One group of looks."""
+    """One group of field reports."""
     return Evidence(
         release=release,
         day=today - dt.timedelta(days=days_ago),
         users=users,
         clean=clean,
         function=function,
+        flights=flights,
+        outcome=Outcome(outcome) if outcome else None,
+        explained=explained,
     )
 
 
@@ -174,14 +257,32 @@ def kit(
     jobs: Sequence[int] = (),
     version: str = "1.3",
     today: dt.date = DAY,
+    conditions: Sequence[str] = (),
+    without: Sequence[str] = (),
 ) -> Kit:
-    """One aircraft; `jobs` are days from `today`."""
+    """One aircraft; `jobs` are days from `today`, flown in `conditions`, not `without` these."""
     return Kit(
         units=(Unit(label="heron", component="aircraft", version=version),),
-        jobs=tuple(Job(day=today + dt.timedelta(days=d)) for d in jobs),
+        jobs=tuple(
+            Job(
+                day=today + dt.timedelta(days=d),
+                conditions=tuple(conditions),
+                functions=tuple(without),
+            )
+            for d in jobs
+        ),
         needs=tuple(needs),
         functions=tuple(functions),
     )
+
+
+def met(judged: JudgedNotes, needs: Sequence[str]) -> dict[str, dict[str, float]]:
+    """The needs that items meet, by their words."""
+    found = need_chances(needs, [j.item.text for j in judged.items])
+    return {
+        need: {j.item.ref: float(c) for j, c in zip(judged.items, row, strict=True) if c}
+        for need, row in zip(needs, found, strict=True)
+    }
 
 
 def simple(

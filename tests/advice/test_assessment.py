@@ -9,11 +9,8 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-import pytest
-
 from tests.advice import situations_made as making
-from triage.advice import assess, compare, presets, tables
-from triage.advice.gain import match_needs
+from triage.advice import Beside, assess, presets, tables
 from triage.domain.advice import Assessment, Verdict
 from triage.domain.kit import Kit
 from triage.domain.notes import StatedDate
@@ -40,7 +37,12 @@ def test_functions_cover_the_vocabularies_once() -> None:
 def test_recheck_tells_the_recorded_value() -> None:
     judged, scope = making.simple([RTH, {"kinds": "C", "settings": ["geofence", "rth-altitude"]}])
     found = assess(
-        judged, None, scope, BALANCED, today=making.DAY, recorded={"rth-altitude": "40 m"}
+        judged,
+        None,
+        scope,
+        BALANCED,
+        today=making.DAY,
+        beside=Beside(recorded={"rth-altitude": "40 m"}),
     )
     assert [(r.setting, r.recorded) for r in found.recheck] == [
         ("rth-altitude", "40 m"),
@@ -64,7 +66,7 @@ def test_unsure_items_are_counted_out_in_the_evidence() -> None:
 
 def test_no_kit_no_version_no_date_no_looks_are_said() -> None:
     said = " ".join(a.text for a in advice(RTH, days=None).assumptions)
-    for word in ("no kit", "version not known", "date of release", "no looks", "no needs"):
+    for word in ("no kit", "version not known", "date of release", "no field reports", "no needs"):
         assert word in said
     known = advice(RTH, kit=making.kit(needs=["x"], functions=["return-home"]))
     assert not any("kit on file" in a.text for a in known.assumptions)
@@ -91,6 +93,7 @@ def test_warning_tells_which_release_mends_the_defect() -> None:
     judged = making.notes(shipped, items)
     found = assess(judged, None, making.scope(judged), BALANCED, today=making.DAY)
     assert found.warning.startswith("Do not fly the installed version")
+    assert "until the update to 1.4 is done" in found.warning
     assert "maker's instructions and your local rules" in found.warning
     assert found.reasons[0].pointers[0].ref == "1"
     gone = [making.release("1.4", days=20, status="withdrawn")]
@@ -151,34 +154,11 @@ def test_settling_an_item_that_flips_does_flip() -> None:
     assert advice({**row, "kinds": "F"}, days=10).verdict is not found.verdict
 
 
-def test_compare_shows_every_preset_and_an_own_policy() -> None:
-    judged, scope = making.simple([RTH])
-    own = BALANCED.model_copy(update={"name": "mine", "job_days": 1})
-    found = compare(judged, None, scope, today=making.DAY, own=own)
-    assert list(found) == ["conservative", "balanced", "eager", "mine"]
-    assert found["eager"].verdict is Verdict.UPDATE
-    assert found["balanced"].verdict is Verdict.WAIT
-
-
-@pytest.mark.parametrize(
-    ("need", "text", "met"),
-    [
-        ("return home higher", "Return to home now climbs higher first", True),
-        ("louder battery warnings", "A loud warning for the batery can be chosen", True),
-        ("battery warning", "Warnings of a low batery are louder", True),
-        ("night flight", "Gimbal points up", False),
-        ("to be or not", "anything", False),
-    ],
-)
-def test_needs_meet_items_by_their_words(need: str, text: str, met: bool) -> None:
-    assert bool(match_needs([need], [text])[0, 0]) is met
-
-
 def test_advice_imports_nothing_heavy_and_nothing_above() -> None:
     code = (
         "import sys, triage.advice;"
         "print([m for m in ('spacy', 'sklearn', 'scipy', 'sqlite3', 'triage.render', 'triage.cli',"
-        " 'triage.notes', 'triage.classify', 'rapidfuzz', 'numpy.random') if m in sys.modules])"
+        " 'triage.reading', 'triage.classify', 'rapidfuzz', 'numpy.random') if m in sys.modules])"
     )
     root = Path(__file__).parents[2]
     run = subprocess.run(

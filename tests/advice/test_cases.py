@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from tests.advice import situations_made as making
-from triage.advice import assess, presets
+from triage.advice import Beside, assess, presets
 from triage.domain.advice import Assessment, Problem
 
 DATA = Path(__file__).parents[1] / "data" / "advice" / "cases.toml"
@@ -28,13 +28,13 @@ def run(case: dict[str, Any]) -> Assessment:
     scope = making.scope(
         judged,
         problems=[Problem(**row) for row in case.get("problems", [])],
-        foreign=case.get("foreign", ()),
         wanted_by=case.get("wanted_by", ()),
     )
     looks = [making.look(**row) for row in case.get("looks", [])]
     policy = presets()[case.get("policy", "balanced")].policy
     kit = making.kit(**case.get("kit", {}))
-    return assess(judged, kit, scope, policy, looks, today=making.DAY)
+    beside = Beside(needs=making.met(judged, kit.needs))
+    return assess(judged, kit, scope, policy, looks, today=making.DAY, beside=beside)
 
 
 def said(found: Assessment) -> str:

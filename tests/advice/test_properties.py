@@ -8,9 +8,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests.advice import situations_made as making
-from triage.advice import assess, presets, tables
+from triage.advice import Beside, assess, presets, tables
+from triage.advice.policy_scale import between
 from triage.domain.advice import Assessment, Candidate, Evidence, Verdict
-from triage.domain.judged import JudgedNotes
+from triage.domain.judged import JudgedIssue, JudgedNotes
 from triage.domain.kit import Kit
 from triage.domain.notes import Status
 from triage.domain.policy import Level, Policy, Worth
@@ -31,8 +32,24 @@ rows = st.fixed_dictionaries(
         "components": st.lists(st.sampled_from(COMPONENTS), max_size=1),
         "often": st.sampled_from(["", "always", "often", "sometimes", "rarely"]),
         "harm": st.booleans(),
+        "outcome": st.sampled_from(["", "", "motors", "return-fails", "degraded", "nuisance"]),
+        "versions": st.sampled_from([(), (), ("1.3",), ("1.4",)]),
         "release": st.integers(0, 1),
     }
+)
+notices = st.builds(
+    making.notice,
+    kind=st.sampled_from(["withdrawn", "warned", "staged", "deadline"]),
+    versions=st.sampled_from([(), ("1.4",), ("1.3",), ("1.9",)]),
+    days=st.integers(-5, 60),
+    chance=st.sampled_from([1.0, 0.5, 0.05]),
+)
+issues = st.builds(
+    making.issue,
+    outcome=st.sampled_from(["falls", "return-fails", "degraded", "nuisance"]),
+    release=st.integers(0, 1),
+    often=st.sampled_from(["", "rarely", "often"]),
+    chance=st.sampled_from([1.0, 0.6]),
 )
 releases = st.lists(
     st.fixed_dictionaries(
@@ -40,6 +57,7 @@ releases = st.lists(
             "days": st.one_of(st.none(), st.integers(0, 100)),
             "component": st.sampled_from(["aircraft", "app", "goggles", "battery", ""]),
             "status": st.sampled_from(["released"] * 6 + ["withdrawn", "beta", "candidate"]),
+            "notices": st.lists(notices, max_size=1),
         }
     ),
     min_size=2,
@@ -61,6 +79,8 @@ def a_look(clean: bool) -> st.SearchStrategy[Evidence]:
         function=st.sampled_from(FUNCTIONS),
         release=st.integers(0, 1),
         days_ago=st.integers(0, 60),
+        flights=st.sampled_from([1, 20]),
+        outcome=st.just("") if clean else st.sampled_from(["", "falls", "degraded", "nuisance"]),
     )
 
 
@@ -74,7 +94,7 @@ def situations(draw: st.DrawFn) -> tuple[JudgedNotes, tuple[Candidate, ...], Kit
     items = [making.item(ref=str(i), line=i, **row) for i, row in enumerate(written, start=1)]
     told: list[dict[str, Any]] = draw(releases)
     shipped = [making.release(version=f"1.{4 + i}", **row) for i, row in enumerate(told)]
-    judged = making.notes(shipped, items)
+    judged = making.notes(shipped, items, draw(st.lists(issues, max_size=1)))
     reversible = draw(st.sampled_from([True, False, None]))
     return judged, making.scope(judged, reversible=reversible), draw(kits), draw(looks)
 
@@ -167,7 +187,7 @@ def test_presets_are_in_order(situation: Situation) -> None:
 
 
 def bare(found: Assessment) -> dict[str, Any]:
-    return found.model_dump(exclude={"digests"})
+    return found.model_dump(exclude={"digests", "not_weighed"})
 
 
 @quick
@@ -238,3 +258,56 @@ def test_until_is_the_day_on_which_the_advice_turns(situation: Situation, policy
         return
     turned = assess(judged, kit, only, policy, seen, today=found.until)
     assert updates(turned)
+
+
+@quick
+@given(situations(), ready, issues)
+def test_a_known_issue_never_helps_moving(
+    situation: Situation, policy: Policy, issue: JudgedIssue
+) -> None:
+    """Known of the newest release; the smaller move may then be advised instead, as before."""
+    judged, scope, kit, seen = situation
+    worse = issue.model_copy(update={"release": scope[-1].release})
+    more = judged.model_copy(update={"issues": (*judged.issues, worse)})
+    before, after = advise(situation, policy), advise((more, scope, kit, seen), policy)
+    newest = [found.candidates[-1].verdict is Verdict.UPDATE for found in (before, after)]
+    assert newest[1] <= newest[0]
+
+
+@quick
+@given(situations(), ready, st.floats(0.2, 1.0))
+def test_what_cannot_be_read_lowers_the_certainty(
+    situation: Situation, policy: Policy, share: float
+) -> None:
+    judged, scope, kit, seen = situation
+    partly = judged.notes.model_copy(update={"not_understood": share})
+    other = (judged.model_copy(update={"notes": partly}), scope, kit, seen)
+    before, after = advise(situation, policy), advise(other, policy)
+    assert after.verdict is before.verdict
+    if before.certainty.draws:
+        assert after.certainty.share < before.certainty.share
+
+
+@quick
+@given(situations(), ready, st.integers(0, 20))
+def test_chances_do_not_hang_on_the_policy(
+    situation: Situation, policy: Policy, other: int
+) -> None:
+    def chances(name: Policy) -> dict[int, list[tuple[str, float]]]:
+        found = advise(situation, name)
+        return {found.subject or 0: sorted((h.name, h.chance) for h in found.moving)}
+
+    here, there = chances(policy), chances(between(other))
+    for subject in here.keys() & there.keys():
+        assert here[subject] == there[subject]
+
+
+@quick
+@given(situations(), ready)
+def test_a_stated_need_takes_no_gain_away(situation: Situation, policy: Policy) -> None:
+    judged, scope, kit, seen = situation
+    refs = {item.item.ref: 0.9 for item in judged.items[:1]}
+    needs = Beside(needs={"something": refs, "something nobody has": {}})
+    bare = assess(judged, kit, scope, policy, seen, today=making.DAY)
+    more = assess(judged, kit, scope, policy, seen, today=making.DAY, beside=needs)
+    assert updates(more) >= updates(bare)

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import optimize, special
 
-from triage.advice import beta, discovery, matrix
+from triage.advice import beta, matrix, reliability_growth
 from triage.domain.policy import Level
 
 # MIL-STD-882E, Table III. Status: SECONDARY, three or more independent transcriptions agree.
@@ -111,7 +111,7 @@ NTDS = [9, 12, 11, 4, 7, 2, 5, 8, 5, 7, 1, 6, 1, 9, 4, 1, 3, 3, 6, 1, 11, 33, 7,
 
 
 def _surfaced(rate: float, days: float) -> float:
-    return float(discovery.surfaced(rate, np.array(days)))
+    return float(reliability_growth.surfaced(rate, np.array(days)))
 
 
 def _log_likelihood(a: float, b: float, times: list[int]) -> float:
@@ -134,9 +134,3 @@ def test_goel_okumoto_on_ntds() -> None:
     assert best.x == pytest.approx(0.00579016, rel=2e-5)
     assert a == pytest.approx(33.9935, rel=2e-5)
     assert -best.fun == pytest.approx(-82.69015, abs=1e-5)
-
-
-def test_half_life_of_ntds_is_the_one_told() -> None:
-    """priors.toml says that half of the NTDS defects took 120 days."""
-    assert _surfaced(0.00579, 120) == pytest.approx(0.5, abs=0.005)
-    assert _surfaced(discovery.rate_of(14), 14) == pytest.approx(0.5)

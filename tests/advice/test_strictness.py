@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 
 from tests.advice import situations_made as making
 from triage.advice import assess, matrix, presets
-from triage.advice.course import allowed, course
-from triage.advice.strictness import STEPS, between, step_of, verdicts
+from triage.advice.policy_scale import STEPS, between, scale_step, verdicts
+from triage.advice.projection import chance_allowed, course
 from triage.domain.advice import Verdict
 from triage.domain.policy import Level, Policy
 
@@ -24,8 +24,8 @@ LESS_IS_STRICTER = {"trouble_share"}
 def test_presets_stand_on_their_own_steps() -> None:
     ready = [preset.policy for preset in presets().values()]
     assert [between(0), between(STEPS // 2), between(STEPS)] == ready
-    assert [step_of(policy) for policy in ready] == [0, STEPS // 2, STEPS]
-    assert step_of(ready[0].model_copy(update={"credible": 0.97})) is None
+    assert [scale_step(policy) for policy in ready] == [0, STEPS // 2, STEPS]
+    assert scale_step(ready[0].model_copy(update={"credible": 0.97})) is None
 
 
 @pytest.mark.parametrize("name", NUMBERS)
@@ -62,10 +62,14 @@ def test_allowed_is_the_edge_of_the_matrix() -> None:
     not C occasional; for a marginal one (3) C, below 1e-2; Serious for a catastrophic one D."""
     policy = presets()["balanced"].policy
     assert policy.accept is Level.MEDIUM and policy.accept_catastrophic is Level.SERIOUS
-    assert (allowed(1, policy), allowed(2, policy), allowed(3, policy)) == (1e-3, 1e-3, 1e-2)
-    assert allowed(4, policy) == 1.0
+    assert (chance_allowed(1, policy), chance_allowed(2, policy), chance_allowed(3, policy)) == (
+        1e-3,
+        1e-3,
+        1e-2,
+    )
+    assert chance_allowed(4, policy) == 1.0
     for severity in (1, 2, 3, 4):
-        edge = allowed(severity, policy)
+        edge = chance_allowed(severity, policy)
         under = matrix.RISK[severity, matrix.band(edge * 0.999)]
         ceiling = policy.accept_catastrophic if severity == 1 else policy.accept
         assert matrix.RANK[under] <= matrix.RANK[ceiling]

@@ -14,7 +14,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from tests.advice import situations_made as making
-from triage.advice import assess, compare, presets, tables
+from triage.advice import assess, presets, tables
 from triage.domain.kit import Kit, Unit
 from triage.reference.vocabulary import settings
 
@@ -71,9 +71,6 @@ def main() -> None:
             f" processor time {busy:.3f} s"
             f"  ({found.verdict.value}, {found.certainty.words} {found.certainty.share})"
         )
-    start = time.perf_counter()
-    compare(judged, kit, scope, looks, today=making.DAY)
-    print(f"  all presets   {time.perf_counter() - start:.3f} s")
 
 
 if __name__ == "__main__":

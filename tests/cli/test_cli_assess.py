@@ -35,7 +35,7 @@ def test_the_demo_runs_with_no_set_up(triage: Run) -> None:
     ("name", "verdict", "said"),
     [
         ("heron-2-release-notes.md", "UPDATE NOW: Quillmere Heron 2", "Update to 3.5.1 now"),
-        ("heron-2-newest.html", "WAIT AND WATCH: Quillmere Heron 2", "19 Dec 2026"),
+        ("heron-2-newest.html", "WAIT AND WATCH: Quillmere Heron 2", "7 Dec 2026"),
         ("deck-app-notes.txt", "UPDATE NOW: Deck", "Update to 5.1.2 now"),
     ],
 )

@@ -180,9 +180,11 @@ def test_no_release_is_lost_and_offers_grow(
 
 def test_a_silent_release_is_for_what_the_others_of_its_document_are_for() -> None:
     from triage.domain.kit import Kit, Unit
-    from triage.notes import read_text
+    from triage.reading.reader import read
+    from triage.reading.tools import shipped_tools
 
-    notes = read_text("Quillmere Deck 5.2\n- New map\n\nVersion 5.1\n- Older map\n", "notes.txt")
+    text = b"Quillmere Deck 5.2\n- New map\n\nVersion 5.1\n- Older map\n"
+    notes = read(text, "notes.txt", shipped_tools())
     kit = Kit(
         units=(
             Unit(label="heron", component="aircraft", name="Quillmere Heron 2", version="3.4.2"),

@@ -8,8 +8,8 @@ from xml.etree import ElementTree
 
 import pytest
 
-from triage.advice.course import Course
-from triage.domain.advice import Certainty, Hazard, Verdict
+from triage.advice.projection import Course
+from triage.domain.advice import Certainty, Hazard, HazardKind, Verdict
 from triage.domain.policy import Level
 from triage.render import advice_plots
 from triage.render.outline import Figure
@@ -17,6 +17,8 @@ from triage.render.outline import Figure
 
 def hazard(level: Level, *, accepted: bool) -> Hazard:
     return Hazard(
+        kind=HazardKind.CHANGE,
+        chance=0.001,
         function="landing",
         name="landing",
         outcome="it may land hard",

@@ -38,3 +38,10 @@ RISK: dict[tuple[int, str], Level] = {
     for probability in _ROWS
     for severity in SEVERITY
 }
+
+
+def allowed(severity: int, ceiling: Level) -> float:
+    """The chance per flight below which a hazard of that category is at most at `ceiling`."""
+    edges = zip((1.0, *EDGES), "ABCDE", strict=True)
+    taken = [edge for edge, row in edges if RANK[RISK[severity, row]] <= RANK[ceiling]]
+    return max(taken, default=0.0)

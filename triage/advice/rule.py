@@ -1,8 +1,8 @@
-"""The rule: hazards of staying against hazards of moving, the policy's ceiling, and the gates.
+"""The rule: first questions, then staying against moving, then the policy's ceiling and gates.
 
-Every quantity is monotone by construction: more clean users lower each chance and open the looks
-gate; more trouble raises chances and stops their decay; a stricter policy reads higher chances,
-accepts less and asks for more. The hazards of staying and the gain do not depend on the policy.
+Every quantity is monotone by construction: more clean flights lower each chance and open the looks
+gate; more trouble raises chances; a known issue adds harm to moving; a stricter policy accepts less
+and asks for more. The chances, the hazards of staying and the gain do not depend on the policy.
 """
 
 from __future__ import annotations
@@ -12,16 +12,32 @@ from dataclasses import dataclass
 import numpy as np
 
 from triage.advice import matrix, tables
-from triage.advice.risk import Outlook, Risks, risks_of
-from triage.advice.stakes import Bools, Ints, Kinds
-from triage.advice.weigh import Case, blocked
-from triage.domain.advice import Passed
-from triage.domain.notes import Status
+from triage.advice.chance import Noise, Outlook, Risks, doubt, levels, risks_of
+from triage.advice.first_questions import Facts, deadline_of, presses, stops
+from triage.advice.gates import EVE, Asked, job_near, status_allowed, tested
+from triage.advice.hazards import Case
+from triage.advice.items_matrix import Bools, Floats, Kinds, severity_held
 from triage.domain.policy import Level, Policy, Worth
 
-_STATUS_ORDER = (Status.ALPHA, Status.BETA, Status.CANDIDATE, Status.RELEASED)
 _WORTH_ORDER = {worth: i for i, worth in enumerate(Worth)}
-_PRESSES_CATASTROPHIC = 5 - 1
+
+
+@dataclass(frozen=True)
+class Staying:
+    """Harm of staying per flight, and whether a grave defect keeps the aircraft on the ground."""
+
+    harm: Floats
+    grounds: Bools
+    serious: Bools
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """What draws suppose of the defects: items x rows turned, with their category (4: none)."""
+
+    present: Bools
+    category: np.ndarray
+    chance: Floats
 
 
 @dataclass(frozen=True)
@@ -29,88 +45,156 @@ class Ruling:
     """What the rule finds, a row for each reading or day.
 
     `move` is whether the risk and the gates allow it, `update` whether something is gained too.
+    `obliged` holds from the last good day before a deadline on.
     """
 
     update: Bools
     move: Bools
     presses: Bools
+    grounds: Bools
+    obliged: Bools
     within: Bools
+    proven: Bools
+    doubt: Floats
     gates: dict[str, Bools]
+    grave: Bools
     risks: Risks
-    staying: Ints
+    staying: Staying
 
 
-def judge(
+@dataclass(frozen=True)
+class Settlement:
+    """What the first questions settle for a candidate, once for all rows and policies.
+
+    `last_day` is the last good day before a deadline, in days from today; None without one.
+    """
+
+    stopped: bool
+    pressed: bool
+    last_day: float | None
+
+
+def standing_of(facts: Facts, job_distance: tuple[int, ...]) -> Settlement:
+    """The first questions asked of a candidate."""
+    pressed = presses(facts) is not None or bool(facts.case.candidate.pressed_by)
+    found = deadline_of(facts.ground)
+    last = None
+    if found is not None:
+        last = last_good_day((found[0] - facts.ground.today).days, job_distance)
+    return Settlement(stops(facts) is not None, pressed, last)
+
+
+def last_good_day(deadline: int, jobs: tuple[int, ...]) -> float:
+    """The last day, in days from today, that leaves the lead before a deadline and is no eve.
+
+    Where there is none, the first day from today that is no eve of a job, the deadline over or not.
+    """
+    latest = deadline - tables.priors().deadline.lead_days
+    for day in (*range(latest, -1, -1), *range(max(0, latest + 1), max(deadline, 0) + 1)):
+        if not any(0 <= job - day <= EVE for job in jobs):
+            return float(day)
+    return 0.0
+
+
+def apply_rule(
     case: Case,
+    standing: Settlement,
     policy: Policy,
     kinds: Kinds,
     outlook: Outlook,
-    gain: Ints,
-    *,
-    rng: np.random.Generator | None = None,
+    gain: np.ndarray,
+    noise: Noise | None = None,
+    drawn: Drawn | None = None,
 ) -> Ruling:
     """Apply the rule to each row of `kinds` (or of `outlook.shift`, where `kinds` has one row).
 
-    With `rng` the chances are drawn from the posteriors instead of read at the credible level.
+    `noise` and `drawn` are given for draws over what is uncertain.
     """
-    risks = risks_of(case, policy, kinds, outlook, rng)
-    present, moving = risks.present, risks.worst
-    ceiling = np.where(
-        case.severity == 1, matrix.RANK[policy.accept_catastrophic], matrix.RANK[policy.accept]
-    )
-    within: Bools = np.all(~present | (risks.level <= ceiling), axis=1)
-    staying = _staying(case, kinds)
-    outweighs = (staying > moving) | ((staying == moving) & (staying % 10 == _PRESSES_CATASTROPHIC))
-    presses = (staying // 10 >= matrix.RANK[tables.priors().defect.presses]) & outweighs
-    grave: Bools = np.any(present[:, :-1] & (case.severity[:-1] <= 2), axis=1)
-    gates = _gates(case, policy, outlook, grave)
-    open_ = np.logical_and.reduce(list(gates.values()))
+    risks = risks_of(case, kinds, outlook, noise)
+    staying = staying_of(case, kinds, drawn)
+    grave: Bools = np.any(risks.present[:, :-1] & (case.severity[:-1] <= 2), axis=1) | case.silent
+    within = _within(case, risks, policy)
+    sure = doubt(risks, policy)
+    proven = sure <= 1 - policy.credible + 1e-12
+    asked = Asked(case, policy, outlook, grave)
+    gates = tested(asked)
     worth = gain >= _WORTH_ORDER[policy.least_gain]
-    allowed = not blocked(case)
-    pressing, free = presses & gates["status"], within & open_
-    move, update = allowed & (pressing | free), allowed & (pressing | (free & worth))
-    return Ruling(update, move, presses, within, gates, risks, staying)
+    outweighs = staying.harm > risks.harm
+    grounds = staying.grounds | standing.pressed
+    pressing = ((staying.serious | staying.grounds) & outweighs) | standing.pressed
+    calm = grounds | ~job_near(outlook, policy.job_days)
+    allowed = status_allowed(case.release.status, policy) & (not standing.stopped)
+    allowed = allowed & (not case.losses)
+    allowed = allowed & (not any(held.never for held in case.candidate.held_by))
+    last = np.inf if standing.last_day is None else standing.last_day
+    obliged = outlook.shift >= last
+    free = within & proven & np.logical_and.reduce(list(gates.values()))
+    forced = (pressing & calm) | obliged
+    return Ruling(
+        update=allowed & (forced | (free & worth)),
+        move=allowed & (forced | free),
+        presses=pressing & calm,
+        grounds=grounds,
+        obliged=np.broadcast_to(obliged, np.broadcast_shapes(obliged.shape, grave.shape)),
+        within=within,
+        proven=proven,
+        doubt=sure,
+        gates=gates,
+        grave=grave,
+        risks=risks,
+        staying=staying,
+    )
 
 
-def _staying(case: Case, kinds: Kinds) -> Ints:
-    if not case.stakes:
-        return np.full(kinds.fix.shape[0], -1)
-    each = np.where(kinds.flight, case.stay_flight, case.stay_plain)
-    worst: Ints = np.where(kinds.fix & case.counted, each, -1).max(axis=1)
-    return worst
+def staying_of(case: Case, kinds: Kinds, drawn: Drawn | None = None) -> Staying:
+    """The known defects of the installed version, a row for each reading."""
+    rows = kinds.fix.shape[0]
+    if not case.entries:
+        nothing = np.zeros(rows, bool)
+        return Staying(np.zeros(rows), nothing, nothing)
+    weights, least = np.array(tables.weights()), tables.priors().defect.presses
+    fix = kinds.fix & case.counted
+    chance = case.matrix.defect_chance[case.rows]
+    met = np.array([entry.met for entry in case.entries], bool)
+    if drawn is None:
+        present = case.matrix.present[case.rows]
+        by_flight, by_plain = case.matrix.defect_flight, case.matrix.defect_plain
+        harm = np.where(kinds.flight, by_flight[case.rows] @ weights, by_plain[case.rows] @ weights)
+        each = harm * (chance * present)
+        held = np.where(kinds.flight, *_held(case))
+        real = fix & (present > 0)
+    else:
+        weigh = np.array([*tables.weights(), 0.0])
+        each = weigh[drawn.category] * drawn.chance * drawn.present
+        held = np.where(drawn.category < 4, drawn.category + 1, 5)
+        real = fix & drawn.present
+        chance = drawn.chance
+    shares = np.eye(5)[np.minimum(held, 5) - 1][..., :4]
+    rank = levels(np.broadcast_to(chance, held.shape), shares)
+    serious = real & met & (held < 5) & (rank >= matrix.RANK[least])
+    return Staying(
+        harm=(each * fix).sum(axis=1),
+        grounds=(real & met & (held <= 2)).any(axis=1),
+        serious=np.asarray(serious.any(axis=1)),
+    )
 
 
-def _gates(case: Case, policy: Policy, outlook: Outlook, grave: Bools) -> dict[str, Bools]:
-    out = case.days[-1] + outlook.shift
-    clean = (case.release_clean + outlook.more_clean) * policy.clean_weight
-    grave_more = tables.functions()[outlook.trouble_function].severity <= 2
-    users = case.grave_trouble + (outlook.more_trouble if grave_more else 0)
-    reported = users * policy.problem_weight
-    quiet = reported == 0 or reported / (reported + clean) <= policy.trouble_share
-    job = np.zeros_like(outlook.shift, dtype=bool)
-    for distance in outlook.job_distance:
-        ahead = distance - outlook.shift
-        job |= (ahead >= 0) & (ahead <= policy.job_days)
-    rows = np.broadcast_shapes(out.shape, grave.shape)
-    least = np.where(grave, policy.min_days_flight, policy.min_days_other)
-    watched = ~grave | (clean >= policy.min_clean_users) | (out >= policy.days_instead_of_looks)
-    back = case.way_back is not False or policy.no_way_back_days
-    found = {
-        "status": status_allowed(case.release.status, policy),
-        "days": out >= least,
-        "looks": watched,
-        "trouble": quiet,
-        "job": ~job,
-        "way-back": True if back is True else out >= policy.no_way_back_days,
-    }
-    return {name: np.broadcast_to(np.asarray(value), rows) for name, value in found.items()}
+def _held(case: Case) -> tuple[np.ndarray, np.ndarray]:
+    """The category held of each defect, as flight behaviour and otherwise; 5 for none."""
+    found = [[severity_held(chances) or 5 for chances in entry.defect] for entry in case.entries]
+    array = np.array(found, dtype=np.int64)
+    return array[:, 0], array[:, 1]
 
 
-def status_allowed(status: Status, policy: Policy) -> bool:
-    """Whether the policy takes a release of that status."""
-    if status not in _STATUS_ORDER:
-        return False
-    return _STATUS_ORDER.index(status) >= _STATUS_ORDER.index(policy.least_status)
+def _within(case: Case, risks: Risks, policy: Policy) -> Bools:
+    """Whether every hazard of moving is at a level that the policy accepts."""
+    low, high = matrix.RANK[policy.accept], matrix.RANK[policy.accept_catastrophic]
+    ceiling = np.where(case.severity == 1, high, low)
+    within: Bools = np.all(~risks.present | (risks.level <= ceiling), axis=1)
+    for at, stated in enumerate(risks.stated):
+        grave = (severity_held(stated.chances) or 4) == 1
+        within = within & (risks.stated_level[:, at] <= (high if grave else low))
+    return within
 
 
 def worth_order(worth: Worth) -> int:
@@ -122,8 +206,3 @@ def accepted(level: Level, severity: int, policy: Policy) -> bool:
     """Whether the policy takes a hazard of that level and severity."""
     ceiling = policy.accept_catastrophic if severity == 1 else policy.accept
     return matrix.RANK[level] <= matrix.RANK[ceiling]
-
-
-def passed(value: bool) -> Passed:
-    """A gate's standing."""
-    return Passed.YES if value else Passed.NO

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from functools import lru_cache
 from pathlib import Path
 from typing import NamedTuple
 
+from triage.advice.ground import release_day
 from triage.app.environment import today
+from triage.app.first_seen import first_seen
 from triage.app.policies import policy_named
-from triage.domain.advice import OwnRecord
+from triage.domain.advice import Evidence, OwnRecord
 from triage.domain.answer import Inputs
 from triage.domain.kit import Kit
 from triage.domain.notes import Notes
@@ -43,20 +46,49 @@ class Wanted(NamedTuple):
 def gather(notes: Notes, data: bytes, wanted: Wanted) -> Inputs:
     """Kit, policy, field reports, recorded settings and own priors for an advice on `notes`."""
     kit = load_kit(wanted.kit)
+    day = wanted.day or today()
     found = field_reports(wanted.reports)
+    evidence = evidence_for(notes, found.groups)[0]
     flights, record = _own_priors(wanted.journal) if wanted.own_priors else ({}, {})
     return Inputs(
         data=data,
         kit=kit,
         policy=wanted.policy or policy_named(),
-        day=wanted.day or today(),
-        evidence=evidence_for(notes, found.groups)[0],
+        day=day,
+        evidence=evidence,
         reports=tuple(k for k in found.reports if any(is_about(k, r) for r in notes.releases)),
         unit=wanted.unit,
         recorded=recorded_settings(kit) if wanted.recorded else {},
         prior_flights=flights,
         prior_record=record,
-        remarks=(_TORN,) if found.torn else (),
+        remarks=(*((_TORN,) if found.torn else ()), *_too_early(notes, evidence, day)),
+        first_seen=first_seen(notes.source.sha256, day) if wanted.recorded else day,
+        needs=needs_met(notes, kit.needs),
+    )
+
+
+def needs_met(notes: Notes, needs: Sequence[str]) -> dict[str, dict[str, float]]:
+    """The chance that an item meets a need, by need and item ref; 0 is left out."""
+    items = [item for release in notes.releases for item in release.items]
+    if not needs or not items:
+        return {need: {} for need in needs}
+    from triage.classify.needs import need_chances
+
+    chances = need_chances(needs, [item.text for item in items])
+    return {
+        need: {item.ref: float(c) for item, c in zip(items, row, strict=True) if c > 0}
+        for need, row in zip(needs, chances, strict=True)
+    }
+
+
+def _too_early(notes: Notes, evidence: Sequence[Evidence], day: dt.date) -> tuple[str, ...]:
+    """What is said of field reports dated before the release that they speak of."""
+    came = {n: release_day(r.date, day) for n, r in enumerate(notes.releases)}
+    early = [e for e in evidence if (out := came[e.release]) is not None and e.day < out]
+    return tuple(
+        f"a field report of {e.day.isoformat()} is left out: {notes.releases[e.release].version} "
+        "was not out by then"
+        for e in early
     )
 
 

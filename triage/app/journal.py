@@ -57,5 +57,7 @@ def advise_again(judged: JudgedNotes, stored: RecordedDecision) -> Advice:
         recorded=stored.recorded,
         prior_flights=stored.prior_flights,
         prior_record=stored.prior_record,
+        first_seen=stored.first_seen,
+        needs=stored.needs,
     )
     return advise(judged, inputs)

@@ -15,6 +15,10 @@ if TYPE_CHECKING:
     from triage.classify.explain import Moved
     from triage.classify.judge import Settled
     from triage.classify.recogniser import Recogniser
+    from triage.domain.corrections import ReadingCorrection
+    from triage.domain.notes import Instruction, KnownIssue, Notes, Notice
+    from triage.reading.models import ReadingModels
+    from triage.reading.tools import Tools
 
 
 class Engine(NamedTuple):
@@ -22,6 +26,16 @@ class Engine(NamedTuple):
 
     recogniser: Recogniser
     classifier: Classifier
+    reading: ReadingModels
+
+    @property
+    def tools(self) -> Tools:
+        """What the reader asks."""
+        from triage.reading.tools import Tools
+
+        return Tools(
+            self.recogniser, self.classifier.encoder, self.classifier.targets, self.reading
+        )
 
 
 def engine() -> Engine:
@@ -29,10 +43,12 @@ def engine() -> Engine:
     from triage.classify import open_model, shipped
     from triage.classify.model_file import NAME
     from triage.classify.recogniser import Recogniser
+    from triage.reading.models import shipped as reading_models
     from triage.storage.user_folder import user_file
 
     own = user_file(NAME)
-    return Engine(Recogniser(), open_model(own) if own.exists() else shipped())
+    classifier = open_model(own) if own.exists() else shipped()
+    return Engine(Recogniser(), classifier, reading_models())
 
 
 def read_and_judge(
@@ -51,12 +67,38 @@ def read_and_judge(
     """
     from triage.classify import judge
     from triage.classify.corrections import settled_in
-    from triage.notes import read
+    from triage.reading.corrections import corrected, kept_for
+    from triage.reading.reader import read
 
-    notes = read(data, name, format=format)
+    notes = read(data, name, engine.tools, format=format)
+    notes = corrected(notes, kept_for(notes.source.sha256))
     begun(sum(len(release.items) for release in notes.releases))
     known = settled_in() if settled is None else settled
     return judge(notes, engine.recogniser, engine.classifier, known)
+
+
+def keep_correction(correction: ReadingCorrection) -> None:
+    """Keep the operator's word on how a document is read; in effect at once."""
+    from triage.reading.corrections import keep
+
+    keep(correction)
+
+
+def statement_at(notes: Notes, line: int) -> str:
+    """The statement that begins on a line of the source, '' when none does."""
+    for release in notes.releases:
+        for item in release.items:
+            if any(place.line == line for place in item.places):
+                return item.text
+        said: tuple[Instruction | KnownIssue | Notice, ...] = (
+            *release.instructions,
+            *release.known_issues,
+            *release.notices,
+        )
+        for one in said:
+            if one.place.line == line:
+                return one.text
+    return next((a.text for a in notes.aside if a.place.line == line), "")
 
 
 def item_called(judged: JudgedNotes, ref: str) -> JudgedItem:
@@ -92,34 +134,17 @@ def explain_item(
     return explain(engine.classifier, engine.recogniser.read, words.text, words.heading, unit)
 
 
-def is_pdf(data: bytes) -> bool:
-    """Whether a document is a PDF, of which only the text is read."""
-    from triage.notes import source
-
-    return source.is_pdf(data)
-
-
 def source_text(data: bytes, name: str) -> str:
     """The decoded source, in which the items' places count."""
-    from triage.notes import source
+    from triage.reading.formats import document_blocks
 
-    if is_pdf(data):
-        from triage.notes.pdf_reader import extract
-
-        return extract(data, name)
-    return source.decode(data, name).text
-
-
-def count_items(data: bytes, name: str) -> int:
-    """How many items a document holds, without judging them."""
-    from triage.notes import read
-
-    return sum(len(release.items) for release in read(data, name).releases)
+    return document_blocks(data, name).text
 
 
 def corrections_stamp() -> object:
     """Something that changes when a correction is made, here or in another process."""
     from triage.classify.corrections import NAME
+    from triage.reading.corrections import NAME as READINGS
     from triage.storage.user_folder import stamp_of, user_file
 
-    return stamp_of(user_file(NAME))
+    return stamp_of(user_file(NAME)), stamp_of(user_file(READINGS))

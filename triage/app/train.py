@@ -65,16 +65,37 @@ def train_own(
     return FittedFile(place / NAME, len(settled), save(result.artefact, place / NAME))
 
 
-def fit_encoder_file(
-    corpus: Path | None = None, out: Path | None = None, *, tell: Callable[[str], None]
-) -> FittedFile:
-    """Fit the encoder (PyTorch, under an hour); `tell` gets a line now and then."""
+def fit_encoder_file(out: Path | None = None, *, tell: Callable[[str], None]) -> FittedFile:
+    """Fit the one encoder of all heads (PyTorch, an hour); `tell` gets a line now and then."""
     from triage.classify.encoder_file import NAME, save
-    from triage.training.fine_tuning import fit_encoder as fitted
+    from triage.training.corpora import corpora_digest, read_shipped
+    from triage.training.encoder_fit import fit_encoder as fitted
 
-    fit = fitted(read_corpus(corpus), corpus_sha256=corpus_digest(corpus), tell=tell)
+    corpora = read_shipped()
+    seen = {example.style for example in corpora.seen}
+    fit = fitted(
+        corpora.seen,
+        corpus_sha256=corpora_digest(),
+        kept_out=sorted({example.style for example in corpora.unseen} - seen),
+        tell=tell,
+    )
     path = (out or folder("models")) / NAME
     return FittedFile(path, fit[0].items, save(*fit, path))
+
+
+def fit_reading_file(out: Path | None = None, *, tell: Callable[[str], None]) -> FittedFile:
+    """Fit the models of the reading beside the shipped encoder (PyTorch, some minutes)."""
+    from triage.classify.encoder_file import shipped
+    from triage.reading.models import NAME, Thresholds
+    from triage.training.corpora import read_shipped
+    from triage.training.reading_fit import fit_reading as fitted
+
+    opened, corpora = shipped(), read_shipped()
+    path = (out or folder("models")) / NAME
+    digest = fitted(
+        corpora, opened.encoder, opened.sha256, path, thresholds=Thresholds(), tell=tell
+    )
+    return FittedFile(path, len(corpora.documents), digest)
 
 
 def measure(corpus: Path | None = None, labelled: Path | None = None) -> tuple[Report, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Iterator, Sequence
 
-from triage.advice.weigh import release_day
+from triage.advice.ground import release_day
 from triage.app.assess import advise
 from triage.app.environment import today
 from triage.app.gather import Wanted, gather
@@ -16,7 +16,7 @@ from triage.domain.notes import Release, SourceFormat
 from triage.domain.reports import FieldReport
 from triage.domain.watch import Watch, Watched
 from triage.errors import SourceError, StoreError
-from triage.notes import read
+from triage.reading.formats import document_blocks
 from triage.reports.evidence import is_about
 from triage.watch.watch_intervals import next_check
 from triage.watch.watch_store import data_of, drop, watched
@@ -64,7 +64,7 @@ def watch_notes(
 
     `called` is what to call them, else `name`. SourceError when they cannot be read.
     """
-    source = read(data, name, format=format).source
+    source = document_blocks(data, name, format).source
     new = Watched(
         sha256=source.sha256,
         name=called.strip() or source.name,

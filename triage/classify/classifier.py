@@ -9,22 +9,35 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 
 from triage.classify import encoder_file
 from triage.classify.encoder_file import Opened
 from triage.classify.features import Features, prepared
+from triage.classify.heads import Heads
 from triage.classify.model_file import MEND, NAME, Artefact, Blend, load
+from triage.classify.outcomes import outcome_chances
+from triage.classify.phrases import COMPONENT, SETTING
 from triage.classify.recogniser import Reading
 from triage.classify.rerank import refined
 from triage.classify.vectoriser import Floats, Space, times
 from triage.domain.finds import Finds
 from triage.domain.kinds import Kind
+from triage.domain.outcomes import OutcomeChances
 from triage.errors import ModelError
 from triage.reference.shipped import folder
 
 _BATCH = 2048  # items scored at a time, which bounds the memory
+
+
+class Judged(NamedTuple):
+    """What the models say of items: calibrated chances (items, kinds), finds, outcomes."""
+
+    chances: Floats
+    finds: list[Finds]
+    outcomes: list[OutcomeChances]
 
 
 class Classifier:
@@ -34,7 +47,8 @@ class Classifier:
         self.kinds: tuple[Kind, ...] = artefact.manifest.kinds
         self.sha256 = sha256
         self.manifest = artefact.manifest
-        self._encoder, self._targets = opened.encoder, opened.manifest.targets
+        self.encoder, self.targets = opened.encoder, opened.manifest.targets
+        self._heads = Heads(self.targets)
         self._space = Space(artefact.names, artefact.rarity, artefact.manifest.group_weights)
         self._weights, self._intercepts = artefact.weights, artefact.intercepts
 
@@ -46,21 +60,31 @@ class Classifier:
         """Log-odds of both models before the blend: an array (items, kinds, 2)."""
         return self._scores(readings, units)[0]
 
-    def read(self, readings: Sequence[Reading], units: Sequence[str]) -> tuple[Floats, list[Finds]]:
-        """The chances, and the finds of each item as its whole sentence bears them out."""
+    def read(self, readings: Sequence[Reading], units: Sequence[str]) -> Judged:
+        """Everything the models say of items."""
         scores, encoded = self._scores(readings, units)
-        others = 1.0 / (1.0 + np.exp(-encoded[:, len(self.kinds) :]))
-        names = self._targets[len(self.kinds) :]
-        finds = [
-            refined(reading.finds, dict(zip(names, row, strict=True)))
-            for reading, row in zip(readings, others.tolist(), strict=True)
-        ]
-        return blended(scores, self.manifest.blends), finds
+        finds = [self._found(r, row) for r, row in zip(readings, encoded, strict=True)]
+        outcomes = [outcome_chances(self._heads.chances(row, "outcome")) for row in encoded]
+        return Judged(blended(scores, self.manifest.blends), finds, outcomes)
+
+    def harm(self, texts: Sequence[Reading], units: Sequence[str]) -> list[OutcomeChances]:
+        """What can happen by statements that are no changes."""
+        pairs = [prepared(r, u).pair for r, u in zip(texts, units, strict=True)]
+        rows = self.encoder.scores(pairs)
+        return [outcome_chances(self._heads.chances(row, "outcome")) for row in rows]
+
+    def _found(self, reading: Reading, row: Floats) -> Finds:
+        named = {
+            f"{family}:{name}": chance
+            for family in (SETTING, COMPONENT)
+            for name, chance in self._heads.chances(row, family).items()
+        }
+        return refined(reading.finds, named)
 
     def _scores(self, readings: Sequence[Reading], units: Sequence[str]) -> tuple[Floats, Floats]:
         """The scores of both models, and all that the encoder says: (items, targets)."""
         items = [prepared(r, u) for r, u in zip(readings, units, strict=True)]
-        encoded = self._encoder.scores([item.pair for item in items])
+        encoded = self.encoder.scores([item.pair for item in items])
         return beside(self.words([item.features for item in items]), encoded), encoded
 
     def words(self, items: Sequence[Features]) -> Floats:

@@ -24,7 +24,7 @@ Integers = npt.NDArray[np.int64]
 LENGTH = 96  # pieces read of one input; what is beyond is left to the other model
 _PACK = 1024  # pieces computed at a time, which bounds the memory
 _DIGITS = 3  # decimals kept of a score, so that it does not hang on the company it was read in
-_REMEMBERED = 8192  # inputs, some two megabytes of scores
+_REMEMBERED = 16_384  # inputs, some 25 megabytes of vectors
 _TINY = 1e-12
 
 
@@ -43,27 +43,33 @@ class Encoder:
     def __init__(self, table: Table, arrays: Arrays, vocabulary: Sequence[str]) -> None:
         self.table = table
         self.pieces = Pieces(vocabulary)
-        self._known: dict[Pair, npt.NDArray[np.float64]] = {}
+        self._known: dict[tuple[int, ...], Single] = {}
         self.arrays = arrays
         self._heads = int(arrays["heads"][0])
         self._layers = sum(name.endswith(".mix") for name in arrays)
 
     def scores(self, inputs: Sequence[Pair]) -> npt.NDArray[np.float64]:
-        """Log-odds of (context, item) pairs: an array (inputs, targets). A pair is read once, and
-        remembered for when the same notes are judged again.
+        """Log-odds of (context, item) pairs: an array (inputs, targets)."""
+        rows = self.vectors(inputs) @ self.arrays["head"] + self.arrays["head.bias"]
+        return rows.astype(np.float64).round(_DIGITS)
+
+    def vectors(self, inputs: Sequence[Pair]) -> Single:
+        """What the heads rest on: an array (inputs, size). An input is read once, and remembered
+        for the heads that come later and for when the same notes are judged again.
         """
         if len(self._known) > _REMEMBERED:
             self._known = {}  # another thread may still read from the old one
         known = self._known
-        new = [pair for pair in dict.fromkeys(inputs) if pair not in known]
-        numbered = [self.pieces.input(before, item, LENGTH) for before, item in new]
-        for at in _packs([len(numbers) for numbers, _ in numbered]):
-            vectors = self._read([numbered[i] for i in at])
-            rows = (vectors @ self.arrays["head"] + self.arrays["head.bias"]).astype(np.float64)
-            known.update({new[i]: row for i, row in zip(at, rows.round(_DIGITS), strict=True)})
-        out = np.empty((len(inputs), len(self.arrays["head.bias"])))
-        for place, pair in enumerate(inputs):
-            out[place] = known[pair]
+        numbered = [self.pieces.input(before, item, LENGTH) for before, item in inputs]
+        keys = [tuple(numbers) for numbers, _ in numbered]
+        new = {key: at for at, key in enumerate(keys) if key not in known}
+        places = list(new.values())
+        for at in _packs([len(keys[place]) for place in places]):
+            rows = self._read([numbered[places[i]] for i in at])
+            known.update({keys[places[i]]: row for i, row in zip(at, rows, strict=True)})
+        out = np.empty((len(inputs), self.arrays["head"].shape[0]), np.float32)
+        for place, key in enumerate(keys):
+            out[place] = known[key]
         return out
 
     def _read(self, inputs: Sequence[tuple[list[int], int]]) -> Single:

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from triage.classify.classifier import Classifier
 from triage.classify.costs import costs
 from triage.classify.recogniser import Recogniser
 from triage.domain.finds import Finds
-from triage.domain.judged import JudgedItem, JudgedNotes, Judgement, Standing
+from triage.domain.judged import JudgedIssue, JudgedItem, JudgedNotes, Judgement, Standing
 from triage.domain.kinds import Kind
-from triage.domain.notes import Item, Notes, Release
+from triage.domain.notes import Item, KnownIssue, Notes, Notice, Release
+from triage.domain.outcomes import OutcomeChances
 
 Settled = Callable[[Item], frozenset[Kind] | None]
 """The kinds the operator has settled for an item, or None."""
@@ -26,12 +27,37 @@ def judge(
     placed = [(index, item) for index, r in enumerate(notes.releases) for item in r.items]
     units = [unit_of(release, recogniser) for release in notes.releases]
     readings = [recogniser.read(item.text, item.heading) for _, item in placed]
-    chances, finds = classifier.read(readings, [units[index] for index, _ in placed])
+    said = classifier.read(readings, [units[index] for index, _ in placed])
+    chances = [dict(zip(classifier.kinds, row, strict=True)) for row in said.chances.tolist()]
     judged = [
-        _judged(index, item, found, dict(zip(classifier.kinds, row, strict=True)), settled(item))
-        for (index, item), found, row in zip(placed, finds, chances.tolist(), strict=True)
+        _judged(index, item, found, outcome, row, settled(item))
+        for (index, item), found, outcome, row in zip(
+            placed, said.finds, said.outcomes, chances, strict=True
+        )
     ]
-    return JudgedNotes(notes=notes, items=tuple(judged), model_sha256=classifier.sha256)
+    return JudgedNotes(
+        notes=notes,
+        items=tuple(judged),
+        issues=tuple(_issues(notes, units, recogniser, classifier)),
+        model_sha256=classifier.sha256,
+    )
+
+
+def _issues(
+    notes: Notes, units: Sequence[str], recogniser: Recogniser, classifier: Classifier
+) -> Iterator[JudgedIssue]:
+    """Known issues, and words against a release, with what can happen by them."""
+    stated: list[tuple[int, KnownIssue | Notice]] = []
+    for index, release in enumerate(notes.releases):
+        stated += [(index, issue) for issue in release.known_issues]
+        stated += [(index, notice) for notice in release.notices if notice.kind.against]
+    readings = [
+        recogniser.read(one.text, one.heading if isinstance(one, KnownIssue) else ())
+        for _, one in stated
+    ]
+    outcomes = classifier.harm(readings, [units[index] for index, _ in stated])
+    for (index, one), reading, outcome in zip(stated, readings, outcomes, strict=True):
+        yield JudgedIssue(issue=one, release=index, finds=reading.finds, outcome=outcome)
 
 
 def unit_of(release: Release, recogniser: Recogniser) -> str:
@@ -51,6 +77,7 @@ def _judged(
     index: int,
     item: Item,
     finds: Finds,
+    outcome: OutcomeChances,
     chances: Mapping[Kind, float],
     settled: frozenset[Kind] | None,
 ) -> JudgedItem:
@@ -64,4 +91,6 @@ def _judged(
         judgements.append(
             Judgement(kind=kind, chance=chance, standing=standing, settled=settled is not None)
         )
-    return JudgedItem(item=item, release=index, judgements=tuple(judgements), finds=finds)
+    return JudgedItem(
+        item=item, release=index, judgements=tuple(judgements), finds=finds, outcome=outcome
+    )

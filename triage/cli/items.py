@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from triage.cli.correct import Stated
 from triage.cli.out import say
 from triage.cli.shared import FormatOption, Notes, judged
 
@@ -33,12 +34,41 @@ def items(
             help="Correct one item: kinds between commas, or 'none'. May be repeated.",
         ),
     ] = None,
+    aside: Annotated[
+        bool, typer.Option("--aside", help="Show what was left aside as changing nothing.")
+    ] = False,
+    release: Annotated[
+        int, typer.Option("--release", help="Release to correct, counted from 1 in the notes.")
+    ] = 1,
+    version: Annotated[
+        str | None, typer.Option("--version", help="Correct the release's version; kept.")
+    ] = None,
+    released: Annotated[
+        str | None, typer.Option("--released", metavar="DAY", help="Correct its day; kept.")
+    ] = None,
+    component: Annotated[
+        str | None, typer.Option("--for", metavar="COMPONENT", help="Correct its unit; kept.")
+    ] = None,
+    role: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--role",
+            metavar="LINE=ROLE",
+            help="Correct what a line is: change, instruction, known-issue, notice, background.",
+        ),
+    ] = None,
 ) -> None:
     """Split release notes into change items and say what each is."""
     from triage.app.read import engine
 
     machine = engine()
     read = judged(notes, form, machine)
+    stated = Stated(release, version, released, component, tuple(role or ()))
+    if stated.says_something:
+        from triage.cli.correct import correct
+
+        correct(read, stated)
+        read = judged(notes, form, machine) if notes not in (None, "-") else read
     if settle or settle_item:
         from triage.cli.settle import settle_asked, settle_stated
 
@@ -49,14 +79,14 @@ def items(
         say(explained(read, explain, machine))
     elif json:
         from triage import __version__
-        from triage.render.json import AnswerRecord
+        from triage.render.json import answer_of
 
-        say(AnswerRecord(tool_version=__version__, judged=read).model_dump_json(indent=2) + "\n")
+        say(answer_of(__version__, read).model_dump_json(indent=2) + "\n")
     else:
         from triage.render.items import by_release
         from triage.render.text import to_text
 
-        say(to_text(by_release(read)))
+        say(to_text(by_release(read, aside=aside)))
 
 
 def explained(read: JudgedNotes, ref: str, machine: Engine) -> str:

@@ -135,6 +135,14 @@ def check(kit: KitFile = None) -> None:
 def job(
     day: Annotated[dt.datetime, typer.Argument(formats=["%Y-%m-%d"], help="The day.")],
     what: Annotated[str, typer.Argument(help="What you have promised.")] = "",
+    flown_in: Annotated[
+        list[str] | None,
+        typer.Option("--in", help="A condition: cold, heat, wind, dark, wet, mission..."),
+    ] = None,
+    uses: Annotated[
+        list[str] | None,
+        typer.Option("--uses", help="A function it can't be flown without; see: kit use --list."),
+    ] = None,
     remove: Remove = False,
     kit: KitFile = None,
 ) -> None:
@@ -144,7 +152,7 @@ def job(
     if remove:
         _shown(kit_file.remove_job(kit, day.date()))
     else:
-        _shown(kit_file.add_job(kit, day.date(), what))
+        _shown(kit_file.add_job(kit, day.date(), what, flown_in or (), uses or ()))
 
 
 @app.command()

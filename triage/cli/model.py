@@ -53,14 +53,24 @@ def _file(path: Path) -> str:
 
 @app.command("fit-encoder")
 def fit_encoder(
-    corpus: CorpusOption = None,
     out: Annotated[Path | None, typer.Option("--out", help="Where to write encoder.zip.")] = None,
 ) -> None:
-    """Fit the encoder that reads items in their word order (PyTorch, an hour); then train."""
+    """Fit the one encoder of all heads (PyTorch, an hour); then fit-reading, then train."""
     from triage.app.train import fit_encoder_file as fit
 
-    fitted = fit(corpus, out, tell=lambda line: say(f"{line}\n"))
-    say(f"Fitted to {fitted.items} items: {_file(fitted.path)}\n{fitted.digest}\n")
+    fitted = fit(out, tell=lambda line: say(f"{line}\n"))
+    say(f"Fitted to {fitted.items} statements: {_file(fitted.path)}\n{fitted.digest}\n")
+
+
+@app.command("fit-reading")
+def fit_reading(
+    out: Annotated[Path | None, typer.Option("--out", help="Where to write reading.zip.")] = None,
+) -> None:
+    """Fit the models of the reading beside the shipped encoder (PyTorch, some minutes)."""
+    from triage.app.train import fit_reading_file as fit
+
+    fitted = fit(out, tell=lambda line: say(f"{line}\n"))
+    say(f"Fitted to {fitted.items} documents: {_file(fitted.path)}\n{fitted.digest}\n")
 
 
 @app.command()

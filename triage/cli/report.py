@@ -39,6 +39,13 @@ def add(
         str, typer.Option(help="What the release is for; see: triage kit kinds.")
     ] = "",
     unit: Annotated[str, typer.Option(help="The maker's name of it.")] = "",
+    flights: Annotated[int, typer.Option(min=1, help="How many flights each of them made.")] = 1,
+    outcome: Annotated[
+        str, typer.Option(help="What happened: falls, flies-away, link-lost, nuisance...")
+    ] = "",
+    explained: Annotated[
+        str, typer.Option(help="Why the release is not to blame for the trouble.")
+    ] = "",
     day: Annotated[
         dt.datetime | None, typer.Option(formats=["%Y-%m-%d"], help="When; today by default.")
     ] = None,
@@ -58,6 +65,9 @@ def add(
         users=users,
         function=function,
         words=words,
+        flights=flights,
+        outcome=outcome,
+        explained=explained,
     )
     group, torn = record(draft)
     if torn:
@@ -89,6 +99,9 @@ def _line(group: ReportGroup) -> str:
     thing = " ".join(part for part in (report.unit or report.component, report.version) if part)
     users = "1 user" if report.users == 1 else f"{report.users} users"
     line = f"{report.day}  {thing}  {report.seen}, {users}"
+    line += f", {report.flights} flights each" if report.flights > 1 else ""
+    line += f", {report.outcome}" if report.outcome else ""
+    line += f", explained: {report.explained}" if report.explained else ""
     for part in (report.function, report.where):
         line += f", {part}" if part else ""
     line += f": {report.words}" if report.words else ""

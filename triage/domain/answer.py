@@ -9,7 +9,7 @@ from typing import NamedTuple
 from triage.domain.advice import Assessment, Evidence, OwnRecord
 from triage.domain.base import Frozen
 from triage.domain.judged import JudgedNotes
-from triage.domain.kit import Kit, Plan, Scope, UnitScope
+from triage.domain.kit import Kit, KitPlan, Plan, Scope, UnitScope
 from triage.domain.policy import Policy
 from triage.domain.reports import FieldReport
 
@@ -20,7 +20,8 @@ class Inputs(NamedTuple):
     `reports` are the field reports about the notes' releases and `evidence` what they count for;
     `recorded` holds the last recorded settings by unit label and setting id; `prior_flights` and
     `prior_record` what the operator's own journal puts in place of the shipped priors. `remarks`
-    tell of records that could not be read to their end.
+    tell of records that could not be read to their end. `first_seen` is the day on which the notes
+    were first seen, `needs` the chance that an item meets a need, by need and item ref.
     """
 
     data: bytes
@@ -34,6 +35,8 @@ class Inputs(NamedTuple):
     prior_flights: Mapping[str, float] = {}
     prior_record: Mapping[str, OwnRecord] = {}
     remarks: tuple[str, ...] = ()
+    first_seen: dt.date | None = None
+    needs: Mapping[str, Mapping[str, float]] = {}
 
 
 class UnitAdvice(Frozen):
@@ -50,3 +53,4 @@ class Advice(NamedTuple):
     judged: JudgedNotes
     scope: Scope
     units: tuple[UnitAdvice, ...]
+    plan: KitPlan | None = None

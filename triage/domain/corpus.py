@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from triage.domain.base import Frozen
 from triage.domain.kinds import Kind
+from triage.domain.outcomes import Outcome
 
 
 class CorpusItem(Frozen):
-    """One item we wrote: `document` groups items of one invented release; `title` names it."""
+    """One item we wrote: `document` groups items of one invented release; `title` names it.
+
+    `outcome` is that of the defect it names, '' where it was not labelled.
+    """
 
     document: str
     style: str
@@ -18,3 +24,4 @@ class CorpusItem(Frozen):
     kinds: tuple[Kind, ...]
     settings: tuple[str, ...] = ()
     components: tuple[str, ...] = ()
+    outcome: Outcome | Literal[""] = ""

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 from triage.domain.base import Frozen
 from triage.domain.kinds import Kind
+from triage.domain.notes import Role
 
 
 class ItemCorrection(Frozen):
@@ -13,3 +16,19 @@ class ItemCorrection(Frozen):
     heading: str = ""
     unit: str = ""
     kinds: tuple[Kind, ...]
+
+
+class ReadingCorrection(Frozen):
+    """What the operator says of a document: of a release, or of one statement.
+
+    `sha256` names the document, `release` is the index of the release in it. What is None is not
+    corrected. `statement` is the text whose `role` is corrected.
+    """
+
+    sha256: str
+    release: int = 0
+    version: str | None = None
+    day: dt.date | None = None
+    component: str | None = None
+    statement: str = ""
+    role: Role | None = None

@@ -103,6 +103,8 @@ class RecordedDecision(Frozen):
     recorded: dict[str, dict[str, str]]
     prior_flights: dict[str, float] = Field(default_factory=dict)
     prior_record: dict[str, OwnRecord] = Field(default_factory=dict)
+    first_seen: dt.date | None = None
+    needs: dict[str, dict[str, float]] = Field(default_factory=dict)
     model_sha256: str
     notes: Stored
     judged: Stored

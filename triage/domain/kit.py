@@ -27,10 +27,16 @@ class Unit(Frozen):
 
 
 class Job(Frozen):
-    """A flight the operator has promised."""
+    """A flight the operator has promised.
+
+    `conditions` are ids of conditions.toml (cold, wind, mission...) that it will be flown in,
+    `functions` the function ids without which it can't be flown.
+    """
 
     day: dt.date
     what: str = ""
+    conditions: tuple[str, ...] = ()
+    functions: tuple[str, ...] = ()
 
 
 class Kit(Frozen):
@@ -131,6 +137,19 @@ class Unmet(Frozen):
     unit: str
     reason: str
     requirement: Requirement
+
+
+class KitPlan(Frozen):
+    """All units of the notes that are advised to move, in one order.
+
+    `left_behind` are units that stay and can no longer do what is said; `try_first` tells how to
+    try the move on one unit before the rest, '' where the kit does not allow it.
+    """
+
+    moves: tuple[Move, ...]
+    left_behind: tuple[Unmet, ...] = ()
+    unchecked: tuple[Unmet, ...] = ()
+    try_first: str = ""
 
 
 class Plan(Frozen):

@@ -24,6 +24,8 @@ class SourceFormat(StrEnum):
     MARKDOWN = "markdown"
     HTML = "html"
     PDF = "pdf"
+    MAIL = "mail"
+    PICTURE = "picture"
 
 
 class Source(Frozen):
@@ -245,7 +247,8 @@ class Release(Frozen):
 
     `component` is a vocabulary id or ''; `unit` is the maker's name as written, or ''.
     `units` are all units whose version is stated with it. `assumed` tells in words what the reader
-    took for granted (the version, the day, whose notes).
+    took for granted (the version, the day, whose notes); `component_assumed`: the component is a
+    guess by the changes. `derived`: made for a unit whose version another release states.
     """
 
     title: str
@@ -261,6 +264,8 @@ class Release(Frozen):
     notices: tuple[Notice, ...] = ()
     units: tuple[UnitVersion, ...] = ()
     assumed: tuple[str, ...] = ()
+    component_assumed: bool = False
+    derived: bool = False
     place: Place
 
 
@@ -269,6 +274,7 @@ class Notes(Frozen):
 
     `aside` is everything that was read and weighs nothing; `not_understood` is the share of the
     text's characters in statements that could not be read (another language), in [0, 1].
+    `titles` are the lines that may say whose notes they are: headings, version lines, the top.
     """
 
     source: Source
@@ -276,3 +282,4 @@ class Notes(Frozen):
     remarks: tuple[str, ...] = ()
     aside: tuple[Aside, ...] = ()
     not_understood: float = 0.0
+    titles: tuple[str, ...] = ()

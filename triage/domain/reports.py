@@ -8,6 +8,7 @@ from enum import StrEnum
 from pydantic import Field
 
 from triage.domain.base import Frozen
+from triage.domain.outcomes import Outcome
 
 
 class Seen(StrEnum):
@@ -23,7 +24,9 @@ class FieldReport(Frozen):
     `day` is the day it was seen, `where` free text (a forum, a colleague). `version` is
     the release watched, as the notes write it; `component` a vocabulary id and `unit` the maker's
     name of the thing, either of which may be ''. `users` is how many users the report speaks for,
-    `function` the id of the function affected, '' for the release as a whole.
+    `function` the id of the function affected, '' for the release as a whole. `flights` is how many
+    flights each user made, `outcome` what happened, None where it is not stated. `explained` is
+    why the release is not to blame for the trouble, '' while it may be.
     """
 
     day: dt.date
@@ -35,6 +38,9 @@ class FieldReport(Frozen):
     seen: Seen
     function: str = ""
     words: str = ""
+    flights: int = Field(default=1, ge=1, le=100_000)
+    outcome: Outcome | None = None
+    explained: str = ""
 
 
 class ReportGroup(Frozen):

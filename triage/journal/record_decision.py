@@ -123,6 +123,8 @@ def decision_payload(
         recorded={unit: dict(found) for unit, found in inputs.recorded.items() if found},
         prior_flights=dict(inputs.prior_flights),
         prior_record=dict(inputs.prior_record),
+        first_seen=inputs.first_seen,
+        needs={need: dict(chances) for need, chances in inputs.needs.items()},
         model_sha256=advice.judged.model_sha256,
         **stored,
         advised=advised,

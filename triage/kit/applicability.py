@@ -13,7 +13,17 @@ from itertools import pairwise
 from triage.domain.kit import Kit, Offer, Scope, Unit, UnitScope, Unplaced
 from triage.domain.notes import Notes, Release, Status
 from triage.errors import ConfigError
-from triage.kit.units import alike, component_name, installed, meant, proper, touched
+from triage.kit.units import (
+    alike,
+    component_name,
+    installed,
+    meant,
+    mentioned,
+    of_component,
+    proper,
+    sibling,
+    touched,
+)
 from triage.kit.versions import compare, order
 
 
@@ -144,7 +154,9 @@ def _several_things(notes: Notes, unit: Unit, places: list[int]) -> str:
 
 def _owners_of_all(notes: Notes, kit: Kit, label: str) -> list[tuple[Unit, ...]]:
     """The units each release is for; a silent one is for what all others of the document are."""
-    owners = [_owners(release, kit, label) for release in notes.releases]
+    single = len({r.component for r in notes.releases if not r.derived}) == 1
+    titles = " / ".join(notes.titles) if single else ""
+    owners = [_owners(release, kit, label, titles) for release in notes.releases]
     stated = {
         own for release, own in zip(notes.releases, owners, strict=True) if not _silent(release)
     }
@@ -157,19 +169,44 @@ def _owners_of_all(notes: Notes, kit: Kit, label: str) -> list[tuple[Unit, ...]]
     ]
 
 
-def _owners(release: Release, kit: Kit, label: str) -> tuple[Unit, ...]:
-    """The units a release is for."""
+def _owners(release: Release, kit: Kit, label: str, titles: str) -> tuple[Unit, ...]:
+    """The units a release is for: those it names, else those of its component.
+
+    `titles` are the document's lines that may name its product, '' where it has several.
+    """
+    own = " / ".join((release.title, release.unit, *(u.name for u in release.units)))
+    strangers = [u for u in kit.units if sibling(u.name, f"{own} / {titles}")]
+    if strangers:
+        rest = tuple(unit for unit in kit.units if unit not in strangers)
+        kit = kit.model_copy(update={"units": rest})
+        if label in {unit.label for unit in strangers}:
+            return ()
+    named = _named(kit, own, release) or _named(kit, titles, release)
     if label:
         unit = next(unit for unit in kit.units if unit.label == label)
-        return (unit,) if _silent(release) or unit in meant(kit, *_said(release)) else ()
-    if _silent(release):
-        aircraft = tuple(unit for unit in kit.units if unit.component == "aircraft")
-        return aircraft or (kit.units if len(kit.units) == 1 else ())
-    return meant(kit, *_said(release))
+        if unit in named or (_silent(release) and not named):
+            return (unit,)
+        return (unit,) if not named and unit in meant(kit, *_said(release)) else ()
+    if named:
+        return named
+    if not _silent(release):
+        return meant(kit, *_said(release))
+    guessed = of_component(kit, release.component) if release.component else ()
+    aircraft = tuple(unit for unit in kit.units if unit.component == "aircraft")
+    return guessed or aircraft or (kit.units if len(kit.units) == 1 else ())
+
+
+def _named(kit: Kit, text: str, release: Release) -> tuple[Unit, ...]:
+    """The units whose maker's name stands in a text, of the release's component where it says."""
+    found = tuple(unit for unit in kit.units if mentioned(unit.name, text))
+    if release.component_assumed or release.component in ("", "other"):
+        return found
+    same = tuple(unit for unit in found if unit in of_component(kit, release.component))
+    return same or (found if not release.derived and len(found) == 1 else ())
 
 
 def _silent(release: Release) -> bool:
-    return release.component in ("", "other") and not release.unit
+    return (release.component in ("", "other") or release.component_assumed) and not release.unit
 
 
 def _said(release: Release) -> tuple[str, str]:

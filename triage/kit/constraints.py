@@ -102,6 +102,7 @@ class Constraints:
             for at in reversed(target.covers):
                 for r in self.notes.releases[at].requirements:
                     if at == target.release or r.comparison in LASTING:
+                        r = _resolved(r, target)
                         found.setdefault((r.component, r.name, r.comparison, r.version), r)
             self._asks[target] = tuple(found.values())
         return self._asks[target]
@@ -151,7 +152,7 @@ class Constraints:
             finished = [target for target in ahead if self._finished(target)]
             last = finished[-1] if finished else Target("", None)
             return [replace(last, newest=True)]
-        found = ahead + self._unlisted(group)
+        found = ahead + self._unlisted(group, requirement)
         found = [t for t in found if holds(requirement, InstalledState(t.version)).holds]
         return found + self._back(group, requirement)
 
@@ -161,8 +162,11 @@ class Constraints:
             and self.notes.releases[target.release].status is Status.RELEASED
         )
 
-    def _unlisted(self, group: int) -> list[Target]:
-        """Versions ahead that the document asks for but does not hold, the lowest first."""
+    def _unlisted(self, group: int, requirement: Requirement) -> list[Target]:
+        """Versions ahead that are asked for and that the document doesn't hold, lowest first."""
+        if requirement.comparison is Comparison.SAME:
+            ahead = compare(self.versions[group], requirement.version) == -1
+            return [Target(requirement.version, None)] if ahead else []
         if group not in self._wanted:
             scope = self.scopes[group]
             listed = [offer.version for offer in scope.offers] if scope else []
@@ -200,6 +204,13 @@ class Constraints:
             Target(releases[at].version, at, (at,), back=True)
             for at in reversed(sorted_releases(self.notes, own))
         ]
+
+
+def _resolved(requirement: Requirement, target: Target) -> Requirement:
+    """'The same version' with the version meant: that of the release that asks."""
+    if requirement.comparison is Comparison.SAME and not requirement.version and target.version:
+        return requirement.model_copy(update={"version": target.version})
+    return requirement
 
 
 def _by_version(a: str, b: str) -> int:

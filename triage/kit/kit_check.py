@@ -30,7 +30,6 @@ def kit_remarks(kit: Kit, today: dt.date) -> tuple[str, ...]:
                 f"{unit.label}: whether it can go back is not stated, so no longer wait is asked "
                 "for where there is none; ask the maker and state it with: triage kit set "
                 f"'{unit.label}' --back yes"
-                f"'{unit.label}' --back yes"
             )
         if not unit.name and alike[unit.component] < len(
             [u for u in kit.units if u.component == unit.component]

@@ -17,7 +17,7 @@ from triage.domain.base import Frozen
 from triage.domain.kit import Job, Kit, Unit
 from triage.errors import ConfigError
 from triage.kit.units import component_id, function_names
-from triage.reference.vocabulary import components
+from triage.reference.vocabulary import components, conditions
 from triage.storage.toml_file import MisplacedError, edit_text, edit_toml, load_toml, without
 from triage.storage.user_folder import user_file
 
@@ -48,6 +48,8 @@ needs = []
 #   [[job]]
 #   day = 2026-05-31
 #   what = "roof survey"
+#   conditions = ["cold", "wind"] what it will be flown in (`triage kit job --help`)
+#   functions = ["fence"]         without which it can't be flown
 """
 
 
@@ -69,7 +71,21 @@ class _UnitEntry(Unit):
 
 
 class _JobEntry(Job):
-    pass
+    @field_validator("conditions")
+    @classmethod
+    def _known_conditions(cls, ids: tuple[str, ...]) -> tuple[str, ...]:
+        known = [condition.id for condition in conditions().condition]
+        for at, id in enumerate(ids):
+            if id not in known:
+                raise MisplacedError(
+                    f"'{id}' is no condition; write some of {', '.join(known)}", at
+                )
+        return ids
+
+    @field_validator("functions")
+    @classmethod
+    def _known_functions(cls, ids: tuple[str, ...]) -> tuple[str, ...]:
+        return _functions(ids)
 
 
 class _KitFile(Frozen):
@@ -170,9 +186,20 @@ def remove_unit(path: Path | None, label: str) -> Kit:
     return edit_text(kit_path(path), _KitFile, change, START).as_kit()
 
 
-def add_job(path: Path | None, day: dt.date, what: str = "") -> Kit:
-    """Note a promised flight."""
-    entry = {"day": day, "what": what or None}
+def add_job(
+    path: Path | None,
+    day: dt.date,
+    what: str = "",
+    flown_in: Sequence[str] = (),
+    functions: Sequence[str] = (),
+) -> Kit:
+    """Note a promised flight, what it will be flown in, and what it can't be flown without."""
+    entry = {
+        "day": day,
+        "what": what or None,
+        "conditions": list(flown_in) or None,
+        "functions": list(functions) or None,
+    }
     return _edit(path, lambda document: _append(document, "job", entry))
 
 

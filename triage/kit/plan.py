@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from triage.domain.kit import Move, Plan, Scope, Unmet
 from triage.domain.notes import Notes, Requirement, Status
 from triage.kit.constraints import Chosen, Constraints, Demand, Target
@@ -16,14 +18,21 @@ def plan(notes: Notes, scope: Scope, label: str, release: int) -> Plan:
 
     `release` is an index into the notes' releases; `scope` is what `candidates` found.
     """
+    return plan_together(notes, scope, {label: release})
+
+
+def plan_together(notes: Notes, scope: Scope, wanted: Mapping[str, int]) -> Plan:
+    """One plan for several units, by label and release; it is named after the first of them."""
     case = Constraints.of(notes, scope)
-    start = case.group(label)
-    offers = next((unit.offers for unit in scope.units if label in unit.labels), ())
-    covers = next((offer.covers for offer in offers if offer.release == release), (release,))
-    chosen, unmet = solve(case, start, Target(notes.releases[release].version, release, covers))
+    asked_for = {
+        case.group(label): _target(notes, scope, label, at) for label, at in wanted.items()
+    }
+    start = frozenset(asked_for)
+    chosen, unmet = solve(case, asked_for)
     paths, refused = paths_of(case, chosen)
     order, rings = in_order(case, chosen, paths)
     found = [(_unmet(case, chosen, asked, start), asked.requirement) for asked in unmet]
+    label, release = next(iter(wanted.items()))
     return Plan(
         unit=label,
         release=release,
@@ -34,12 +43,18 @@ def plan(notes: Notes, scope: Scope, label: str, release: int) -> Plan:
     )
 
 
+def _target(notes: Notes, scope: Scope, label: str, release: int) -> Target:
+    offers = next((unit.offers for unit in scope.units if label in unit.labels), ())
+    covers = next((offer.covers for offer in offers if offer.release == release), (release,))
+    return Target(notes.releases[release].version, release, covers)
+
+
 def _moves(
     case: Constraints,
     chosen: Chosen,
     paths: dict[int, tuple[Target, ...]],
     steps: dict[Node, int],
-    start: int,
+    start: frozenset[int],
 ) -> list[Move]:
     moves = []
     asked: dict[int, list[Demand]] = {}
@@ -66,7 +81,12 @@ def _moves(
 
 
 def _cause(
-    case: Constraints, chosen: Chosen, group: int, target: Target, start: int, asks: list[Demand]
+    case: Constraints,
+    chosen: Chosen,
+    group: int,
+    target: Target,
+    start: frozenset[int],
+    asks: list[Demand],
 ) -> tuple[Requirement | None, str]:
     """The requirement that moves a group, and its words."""
     if target != chosen[group]:
@@ -75,7 +95,7 @@ def _cause(
                 words = f"a stop before {chosen[group].version}: it {in_words(requirement)}"
                 if holds(requirement, InstalledState(target.version)).holds:
                     return requirement, words
-    if group == start:
+    if group in start:
         return None, "the release asked about"
     moved_by = [asked for asked in asks if case.broken(asked, {})]
     if not moved_by:  # what it has now excludes what moves
@@ -94,12 +114,12 @@ def _sentence(case: Constraints, chosen: Chosen, asked: Demand, holding: Holding
     return f"{by} asks: {who(case, asked.of)} {holding.reason}"
 
 
-def _unmet(case: Constraints, chosen: Chosen, asked: Demand, start: int) -> Unmet:
+def _unmet(case: Constraints, chosen: Chosen, asked: Demand, start: frozenset[int]) -> Unmet:
     """Why a requirement cannot be met, about the unit that stays behind because of it."""
     holding = holds(asked.requirement, case.state(asked.of, chosen))
     words = _sentence(case, chosen, asked, holding)
     excluding = asked.requirement.comparison in EXCLUDING
-    if asked.of == start and excluding:
+    if asked.of in start and excluding:
         return about(case, asked.by, words, asked.requirement)
     unit = case.groups[asked.of][0]
     if asked.of in chosen:

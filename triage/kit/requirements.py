@@ -36,7 +36,8 @@ def holds(requirement: Requirement, state: InstalledState) -> Holding:
     wanted = requirement.version
     if not wanted:
         return _unversioned(requirement, state)
-    if state.newest and requirement.comparison in LASTING:
+    lasts = requirement.comparison in LASTING and requirement.comparison is not Comparison.SAME
+    if state.newest and lasts:
         return Holding(True)
     found = order(state.version, wanted)
     if found.sign is None:
@@ -46,7 +47,7 @@ def holds(requirement: Requirement, state: InstalledState) -> Holding:
         Comparison.AT_LEAST: found.sign >= 0,
         Comparison.FIRST: found.sign >= 0,
         Comparison.WITH: found.sign >= 0,
-        Comparison.SAME: found.sign >= 0,
+        Comparison.SAME: found.sign == 0,
         Comparison.EXACTLY: found.sign == 0,
         Comparison.BELOW: found.sign < 0,
         Comparison.NOT_WITH: found.sign != 0,

@@ -29,8 +29,8 @@ class _Partial:
         return group in self.chosen or group in self.stay
 
 
-def solve(case: Constraints, start: int, target: Target) -> tuple[Chosen, tuple[Demand, ...]]:
-    """The moves that meet what the first asks, and what they leave unmet."""
+def solve(case: Constraints, wanted: Chosen) -> tuple[Chosen, tuple[Demand, ...]]:
+    """The moves that meet what those wanted ask, and what they leave unmet."""
     best: _Partial | None = None
     steps = 0
 
@@ -53,7 +53,10 @@ def solve(case: Constraints, start: int, target: Target) -> tuple[Chosen, tuple[
                 return
         best = partial
 
-    visit(_moved(case, _Partial({}), start, target))
+    first = _Partial({})
+    for group, target in wanted.items():
+        first = _moved(case, first, group, target)
+    visit(first)
     assert best is not None  # the first plan tried is always kept
     chosen = best.chosen
     return chosen, tuple(asked for asked in case.asked(chosen) if case.broken(asked, chosen))

@@ -100,6 +100,40 @@ def alike(name: str, other: str) -> bool:
     return numbers[0] == numbers[1] and fuzz.ratio(" ".join(a), " ".join(b)) >= NAMES_ALIKE
 
 
+def mentioned(name: str, text: str) -> bool:
+    """Whether a text names a product: by its whole name, or by an end of it that tells models
+    apart ('S4' for 'Sarnwick S4', not '60' for 'Hex 60')."""
+    words = _words(name)
+    if not words:
+        return False
+    line = " ".join(("", *re.findall(r"[^\W_]+", text.casefold()), ""))
+    for start in range(len(words)):
+        end = words[start:]
+        telling = len(end) == len(words) or len(end) > 1 or _is_model(end[0])
+        if telling and f" {' '.join(end)} " in line:
+            return True
+    return False
+
+
+def sibling(name: str, text: str) -> bool:
+    """Whether a text names another model of the same line: 'Fenwick G3' for 'Fenwick G2'."""
+    words = _words(name)
+    if len(words) < 2 or not any(c.isdigit() for c in words[-1]) or mentioned(name, text):
+        return False
+    line = re.findall(r"[^\W_]+", text.casefold())
+    ahead = list(words[:-1])
+    for at in range(len(line) - len(ahead)):
+        other = line[at + len(ahead)]
+        if line[at : at + len(ahead)] == ahead and any(c.isdigit() for c in other):
+            return not other[0].isdigit() or words[-1][0].isdigit()
+    return False
+
+
+def _is_model(word: str) -> bool:
+    """Whether a word is a model's name by itself: letters and digits mixed."""
+    return any(c.isdigit() for c in word) and any(c.isalpha() for c in word)
+
+
 def installed(kit: Kit, unit: Unit) -> tuple[str, str]:
     """The installed version, and why it is '' when it is: 'same as' is looked up in the kit."""
     from triage.kit.versions import known, same_as

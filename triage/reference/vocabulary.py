@@ -68,11 +68,20 @@ class Settings(Frozen):
     setting: tuple[Setting, ...]
 
 
+class Condition(Frozen):
+    """Something under which a defect shows, and which a planned job can state."""
+
+    id: str
+    name: str
+    words: tuple[str, ...] = Field(min_length=1)
+
+
 class Conditions(Frozen):
     """The file conditions.toml."""
 
     frequency: tuple[Frequency, ...]
     harm: Harm
+    condition: tuple[Condition, ...]
 
 
 @cache

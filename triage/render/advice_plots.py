@@ -12,7 +12,7 @@ from collections.abc import Callable, Sequence
 
 from markupsafe import Markup
 
-from triage.advice.course import Course
+from triage.advice.projection import Course
 from triage.domain.advice import Certainty, Hazard, Verdict
 from triage.domain.policy import Level
 from triage.render.outline import Figure

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from triage.domain.advice import Assessment, Passed
 from triage.domain.judged import JudgedNotes
 from triage.domain.kit import UnitScope
-from triage.render.note import unmet_words, verdict_words
+from triage.render.note import verdict_words
 from triage.render.outline import Outline, Paragraph, Point, Points, Section, Table
 
 
@@ -33,7 +33,7 @@ def _parting(by_policy: Mapping[str, Assessment]) -> tuple[Paragraph | Points, .
         return (Paragraph(text="All policies agree."),)
     points = []
     for name, advice in by_policy.items():
-        unmet = [unmet_words(g) for g in advice.gates if g.passed is Passed.NO]
+        unmet = [g.name for g in advice.gates if g.passed is Passed.NO]
         refused = [h.name for h in advice.moving if not h.accepted]
         parts = []
         if unmet:

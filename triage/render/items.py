@@ -2,28 +2,94 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
+
 from triage.domain.finds import FoundBy
 from triage.domain.judged import JudgedItem, JudgedNotes
 from triage.domain.kinds import MEANING, Kind
-from triage.domain.notes import Notes, Release, Status
+from triage.domain.notes import Aside, Notes, Release, Requirement, Status
 from triage.reference.vocabulary import components, settings
 from triage.render.outline import Outline, Paragraph, Point, Points, Section
 
 _LONGEST = 300  # characters of an item that are shown
+_SURE_CHANGE = 0.6  # the reader's chance from which a statement is shown as a change outright
 
 
-def by_release(judged: JudgedNotes) -> Outline:
-    """Every item in the document's order, under its release, with its kinds in words."""
+def by_release(judged: JudgedNotes, *, aside: bool = False) -> Outline:
+    """What was read of each release in the document's order; `aside` shows what weighs nothing."""
     sections = [_source(judged.notes)]
     for index, release in enumerate(judged.notes.releases):
         items = [item for item in judged.items if item.release == index]
-        points = tuple(
-            Point(text=f"{i.item.ref}. {kinds_shown(i)}: {short(i.item.text)}", source=_found(i))
+        blocks = (*_units(release), *_changes(items), *_spoken(release))
+        sections.append(Section(title=release_title(release), blocks=blocks))
+    sections += _set_aside(judged.notes.aside, whole=aside)
+    return tuple(sections)
+
+
+def _units(release: Release) -> Iterator[Paragraph]:
+    if release.units:
+        named = "; ".join(f"{u.name or u.component} {u.version}" for u in release.units)
+        yield Paragraph(text=f"Versions: {named}")
+    for assumed in release.assumed:
+        yield Paragraph(text=f"Not known: {assumed}")
+
+
+def _changes(items: Sequence[JudgedItem]) -> Iterator[Paragraph | Points]:
+    if not items:
+        yield Paragraph(text="No change items.")
+        return
+    yield Points(
+        points=tuple(
+            Point(
+                text=f"{i.item.ref}. {_doubt(i)}{kinds_shown(i)}: {short(i.item.text)}",
+                source=_found(i),
+            )
             for i in items
         )
-        blocks = (Points(points=points),) if points else (Paragraph(text="No change items."),)
-        sections.append(Section(title=release_title(release), blocks=blocks))
-    return tuple(sections)
+    )
+
+
+def _doubt(item: JudgedItem) -> str:
+    return "perhaps no change; " if item.item.chance < _SURE_CHANGE else ""
+
+
+def _spoken(release: Release) -> Iterator[Paragraph | Points]:
+    """Words about the release, known issues, what it needs, what the maker tells one to do."""
+    needs = [(_need(r), r.place.line) for r in release.requirements]
+    for title, told in (
+        (
+            "About this release",
+            [(f"{n.kind.value}: {n.text}", n.place.line) for n in release.notices],
+        ),
+        ("Known issues", [(f"{k.ref}. {k.text}", k.place.line) for k in release.known_issues]),
+        ("Needs", list(dict.fromkeys(needs))),
+        ("What the maker tells you to do", [(i.text, i.place.line) for i in release.instructions]),
+    ):
+        if told:
+            yield Paragraph(text=f"{title}:")
+            yield Points(
+                points=tuple(Point(text=short(text), source=f"line {line}") for text, line in told)
+            )
+
+
+def _need(need: Requirement) -> str:
+    names = {c.id: c.name for c in components()}
+    unit = need.name or names.get(need.component, need.component) or "another unit"
+    return f"{unit}: {need.comparison.value.replace('-', ' ')} {need.version}".rstrip()
+
+
+def _set_aside(aside: Sequence[Aside], *, whole: bool) -> Iterator[Section]:
+    if not aside:
+        return
+    title = f"Left aside: {len(aside)} lines that change nothing"
+    if not whole:
+        hint = Paragraph(text="To see them: triage items NOTES --aside")
+        yield Section(title=title, blocks=(hint,))
+        return
+    points = tuple(
+        Point(text=f"{a.role.value}: {short(a.text)}", source=f"line {a.place.line}") for a in aside
+    )
+    yield Section(title=title, blocks=(Points(points=points),))
 
 
 def by_kind(judged: JudgedNotes, refs: frozenset[str] | None = None) -> tuple[Section, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from triage.domain.kit import Kit
+from triage.domain.kit import Job, Kit
 from triage.kit.units import component_name
 from triage.render.outline import Block, Outline, Paragraph, Point, Points, Section, Table
 
@@ -26,9 +26,17 @@ def kit_shown(kit: Kit) -> Outline:
         if unit.functions
     ]
     said += [f"Relied on: {', '.join(kit.functions)}"] if kit.functions else []
-    said += [f"Job {job.day}{f': {job.what}' if job.what else ''}" for job in kit.jobs]
+    said += [_job(job) for job in kit.jobs]
     said += [f"Need: {words}" for words in kit.needs]
     return (Section(title="", blocks=(*blocks, *_points(said))),)
+
+
+def _job(job: Job) -> str:
+    words = f": {job.what}" if job.what else ""
+    stated = [f"in {', '.join(job.conditions)}"] if job.conditions else []
+    stated += [f"needs {', '.join(job.functions)}"] if job.functions else []
+    more = f" ({'; '.join(stated)})" if stated else ""
+    return f"Job {job.day}{words}{more}"
 
 
 def _units(kit: Kit) -> Table:
@@ -58,3 +66,10 @@ def ids_shown(pairs: Iterable[tuple[str, str]]) -> Outline:
 
 def _points(texts: Sequence[str]) -> tuple[Block, ...]:
     return (Points(points=tuple(Point(text=text) for text in texts)),) if texts else ()
+
+
+def _job(job: Job) -> str:
+    words = f": {job.what}" if job.what else ""
+    stated = [f"in {', '.join(job.conditions)}"] if job.conditions else []
+    stated += [f"needs {', '.join(job.functions)}"] if job.functions else []
+    return f"Job {job.day}{words}" + (f" ({'; '.join(stated)})" if stated else "")

@@ -6,12 +6,14 @@ from collections.abc import Sequence
 
 from triage.domain.advice import (
     Assessment,
+    Certainty,
     Change,
     Gate,
     Hazard,
     Passed,
     Pointer,
     Reason,
+    Sureness,
     Verdict,
 )
 from triage.domain.finds import FoundBy
@@ -22,17 +24,10 @@ from triage.render.outline import Outline, Paragraph, Point, Points, Section, Ta
 
 VERDICT = {Verdict.UPDATE: "UPDATE NOW", Verdict.WAIT: "WAIT AND WATCH"}
 _NOTHING = "NOTHING TO DO"
-_UNMET = {  # a gate that fails, by its id
-    "possible": "cannot be installed",
-    "status": "not a final release",
-    "days": "too few days since release",
-    "looks": "too few field reports",
-    "trouble": "trouble is reported",
-    "job": "a job is close",
-    "way-back": "no way back",
-}
 _FEW = 3  # pointers named before the rest is counted
 _CANDIDATES = 5  # rows of the newest releases in a brief note
+_EVEN = 0.5
+_NO_ITEM = ("notice", "release", "issue", "requirement")
 _FEW_REFS = 4  # the same within a table
 _HAZARDS = 3  # rows of a hazard table in a brief note before the milder ones are counted
 
@@ -44,11 +39,12 @@ def note(
     sections = [
         _head(judged, scope, advice, brief=brief),
         *_why(advice),
+        *_section("First questions", _first(advice, brief=brief)),
         *_hazards(advice, brief=brief),
     ]
     sections += _gates(advice)
     sections += _candidates(judged, advice, brief=brief)
-    sections += _section("What would change this", _changes(advice))
+    sections += _section("What would change this", [*_changes(advice), *_waits(advice)])
     sections += _plan(plan, scope)
     sections += _recheck(judged, advice, brief=brief)
     if not brief:
@@ -64,18 +60,18 @@ def verdict_words(advice: Assessment) -> str:
     return _NOTHING if advice.subject is None else VERDICT[advice.verdict]
 
 
-def unmet_words(gate: Gate) -> str:
-    """What a gate that fails says."""
-    return _UNMET.get(gate.id, f"{gate.name} fails")
-
-
 def pointed(pointers: Sequence[Pointer]) -> str:
     """'item 3 (line 12), item 7 (line 31)', the rest counted."""
     if not pointers:
         return ""
-    named = ", ".join(f"{p.ref} (line {p.line})" for p in pointers[:_FEW])
     more = f" and {len(pointers) - _FEW} more" if len(pointers) > _FEW else ""
-    return f"item{'s' * (len(pointers) > 1)} {named}{more}"
+    lines = [p for p in pointers[:_FEW] if p.ref in _NO_ITEM]
+    items = [p for p in pointers[:_FEW] if p.ref not in _NO_ITEM]
+    parts = [f"line {p.line}" for p in lines]
+    if items:
+        named = ", ".join(f"{p.ref} (line {p.line})" for p in items)
+        parts.insert(0, f"item{'s' * (len(items) > 1)} {named}")
+    return ", ".join(parts) + more
 
 
 def _watch(what: Sequence[str], few: int | None) -> str:
@@ -93,15 +89,15 @@ def _head(judged: JudgedNotes, scope: UnitScope, advice: Assessment, *, brief: b
     said = " until " in advice.headline
     until = f" Until {advice.until.isoformat()}." if advice.until and not said else ""
     installed = scope.installed or "version not stated"
-    sure = (
-        f"How sure: {advice.certainty.words}; the advice stays the same in "
-        f"{round(100 * advice.certainty.share)} of 100 draws over what is not known."
-    )
     lines = [
         f"{_sentence(advice.headline)}{until}",
-        *([] if advice.subject is None else [sure]),
+        *([] if advice.subject is None else [how_sure(advice.certainty)]),
         f"Installed: {installed}. Policy: {advice.policy}. Day: {advice.day.isoformat()}.",
     ]
+    if advice.due and advice.verdict is Verdict.WAIT:
+        lines.append(f"Last good day before the deadline: {advice.due.isoformat()}.")
+    if advice.try_first:
+        lines.append(_sentence(advice.try_first))
     blocks = [Paragraph(text=line) for line in lines]
     if advice.watch_for:
         blocks.append(Paragraph(text=_watch(advice.watch_for, _FEW if brief else None)))
@@ -110,6 +106,33 @@ def _head(judged: JudgedNotes, scope: UnitScope, advice: Assessment, *, brief: b
         text = f"{advice.warning} [{source}]" if source else advice.warning
         blocks.insert(0, Paragraph(text=text, strong=True))
     return Section(title=title, blocks=tuple(blocks), level=1)
+
+
+def how_sure(certainty: Certainty) -> str:
+    """The certainty in a sentence: its word, the share where draws were made, what is nearest."""
+    text = f"How sure: {certainty.words.value}"
+    if certainty.rests_on:
+        text += f": {certainty.rests_on}"
+    if certainty.draws and certainty.share < _EVEN:
+        text += ", decided by caution: read otherwise, it would more often turn than not"
+    elif certainty.draws and certainty.words is not Sureness.FIRM:
+        text += f" (in {round(100 * certainty.share)} of 100 cases it would be the same)"
+    return f"{text}; {certainty.nearest}." if certainty.nearest else f"{text}."
+
+
+def _first(advice: Assessment, *, brief: bool) -> list[Point]:
+    """The first questions; in a brief note only those that decide or were answered by the notes."""
+    shown = [a for a in advice.first if a.decides or a.pointers] if brief else advice.first
+    return [
+        Point(text=f"{a.asks} {_sentence(a.answer)}", source=pointed(a.pointers)) for a in shown
+    ]
+
+
+def _waits(advice: Assessment) -> list[Point]:
+    return [
+        Point(text=f"Waiting until {w.day.isoformat()} buys {w.buys}: {w.text}.")
+        for w in advice.waits
+    ]
 
 
 def _section(title: str, points: Sequence[Point]) -> list[Section]:
@@ -175,7 +198,7 @@ def _asked(gates: Sequence[Gate]) -> Point:
 
 
 def _gate(gate: Gate) -> Point:
-    return Point(text=f"Not met: {unmet_words(gate)}: {gate.why}.")
+    return Point(text=f"Not met: {gate.name}: {gate.why}.")
 
 
 def _candidates(judged: JudgedNotes, advice: Assessment, *, brief: bool) -> list[Section]:
@@ -262,14 +285,9 @@ def _told(advice: Assessment) -> list[Point]:
 
 
 def _items(judged: JudgedNotes, advice: Assessment) -> list[Section]:
-    skipped = {p.ref for p in advice.not_weighed}
-    refs = frozenset(i.item.ref for i in judged.items) - skipped
-    sections = [Section(title="Items by kind"), *by_kind(judged, refs)]
-    if skipped:
-        line = "Items for units you do not own, shown but not weighed: "
-        text = line + ", ".join(p.ref for p in advice.not_weighed) + "."
-        sections.append(Section(title="", blocks=(Paragraph(text=text),)))
-    return sections
+    sections = [Section(title="Items by kind"), *by_kind(judged)]
+    unweighed = [Point(text=u.text, source=f"{u.why}, line {u.line}") for u in advice.not_weighed]
+    return [*sections, *_section("Read, and not weighed", unweighed)]
 
 
 def _assumed(advice: Assessment) -> list[Point]:

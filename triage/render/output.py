@@ -37,11 +37,9 @@ def rendered(advice: Advice, output: Output, *, brief: bool = False) -> str:
             return to_html(outline(advice, brief=brief))
         case Output.JSON:
             from triage import __version__
-            from triage.render.json import AnswerRecord
+            from triage.render.json import answer_of
 
-            answer = AnswerRecord(
-                tool_version=__version__, judged=advice.judged, units=advice.units
-            )
+            answer = answer_of(__version__, advice.judged, advice.units)
             return answer.model_dump_json(indent=2) + "\n"
         case _:
             assert_never(output)

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from triage.domain.advice import Evidence
 from triage.domain.notes import Notes, Release
+from triage.domain.outcomes import Outcome
 from triage.domain.reports import FieldReport, ReportGroup, Seen
 from triage.kit.units import alike
 from triage.kit.versions import compare
@@ -31,9 +32,18 @@ def evidence_for(
                 function=group.reports[0].function,  # so that a report added narrows nothing
                 words=group.reports[0].words,
                 reports=len(group.reports),
+                flights=report.flights,
+                outcome=_gravest(group),
+                explained=group.reports[-1].explained,
             )
         )
     return tuple(found), tuple(apart)
+
+
+def _gravest(group: ReportGroup) -> Outcome | None:
+    """The gravest outcome that any of the reports states."""
+    stated = [one.outcome for one in group.reports if one.outcome is not None]
+    return min(stated, key=list(Outcome).index, default=None)
 
 
 def is_about(report: FieldReport, release: Release) -> bool:

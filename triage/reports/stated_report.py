@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from typing import NamedTuple
 
+from triage.domain.outcomes import Outcome
 from triage.domain.reports import FieldReport, Seen
 from triage.errors import ConfigError
 from triage.kit.units import component_id, function_names
@@ -22,6 +23,9 @@ class Draft(NamedTuple):
     users: int = 1
     function: str = ""
     words: str = ""
+    flights: int = 1
+    outcome: str = ""
+    explained: str = ""
 
 
 def resolved(draft: Draft, today: dt.date) -> FieldReport:
@@ -38,6 +42,14 @@ def resolved(draft: Draft, today: dt.date) -> FieldReport:
         raise ConfigError(f"'{draft.component}' is no component", mend="see: triage kit kinds")
     if draft.function and draft.function not in function_names():
         raise ConfigError(f"'{draft.function}' is no function", mend="see: triage kit use --list")
+    outcomes = [one.value for one in Outcome if one is not Outcome.NONE]
+    if draft.outcome and draft.outcome not in outcomes:
+        known = ", ".join(outcomes)
+        raise ConfigError(f"'{draft.outcome}' is no outcome", mend=f"take one of {known}")
+    if draft.flights < 1:
+        raise ConfigError(f"{draft.flights} flights", mend="state 1 or more")
+    if draft.seen is Seen.CLEAN and (draft.outcome or draft.explained):
+        raise ConfigError("a clean report has no outcome to state or explain", mend="leave it out")
     return FieldReport(
         day=day,
         where=draft.where.strip(),
@@ -48,4 +60,7 @@ def resolved(draft: Draft, today: dt.date) -> FieldReport:
         seen=draft.seen,
         function=draft.function,
         words=draft.words.strip(),
+        flights=draft.flights,
+        outcome=Outcome(draft.outcome) if draft.outcome else None,
+        explained=draft.explained.strip(),
     )

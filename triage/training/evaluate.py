@@ -17,7 +17,7 @@ from triage.classify.vectoriser import Floats
 from triage.domain.base import Frozen
 from triage.domain.corpus import CorpusItem
 from triage.domain.kinds import Kind
-from triage.domain.notes import Item, Release
+from triage.domain.notes import Item, Place, Release
 from triage.errors import ConfigError
 from triage.training.corpus import read_corpus
 from triage.training.fit import blended_by_group, corpus_readings, truths
@@ -122,11 +122,13 @@ def read_labels(folder: Path) -> tuple[LabelledItem, ...]:
 
 
 def _as_read(folder: Path, labels: Sequence[LabelledItem]) -> list[tuple[Item, Release | None]]:
-    from triage.notes import read
+    from triage.reading.reader import read
+    from triage.reading.tools import shipped_tools
 
+    tools = shipped_tools()
     starts: dict[tuple[str, int], tuple[Item, Release]] = {}
     for document in dict.fromkeys(label.document for label in labels):
-        notes = read((folder / document).read_bytes(), document)
+        notes = read((folder / document).read_bytes(), document, tools)
         for release in notes.releases:
             for item in release.items:
                 for place in item.places:
@@ -135,7 +137,5 @@ def _as_read(folder: Path, labels: Sequence[LabelledItem]) -> list[tuple[Item, R
 
 
 def _bare(label: LabelledItem) -> Item:
-    from triage.notes import read_text
-
-    notes = read_text(f"- {label.text}\n", label.id)
-    return next(item for release in notes.releases for item in release.items)
+    place = Place(start=0, end=len(label.text), line=1, end_line=1)
+    return Item(ref="1", text=label.text, original=label.text, places=(place,))

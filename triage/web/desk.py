@@ -11,9 +11,10 @@ from functools import cached_property
 from threading import Lock, Thread
 from typing import Any, NamedTuple, TypeVar
 
-from triage.advice.course import Course, course
-from triage.advice.strictness import STEPS, between, step_of, verdicts
-from triage.app.assess import PreparedMoves, advise, prepare_moves
+from triage.advice import Beside
+from triage.advice.policy_scale import STEPS, between, scale_step, verdicts
+from triage.advice.projection import Course, course
+from triage.app.assess import PreparedMoves, advise, beside_for, prepare_moves
 from triage.app.environment import today as clock
 from triage.app.gather import gather
 from triage.app.policies import policy_named
@@ -99,8 +100,8 @@ class Desk:
 
     def moves(self, answer: PageAnswer, unit: UnitAdvice) -> tuple[Candidate, ...]:
         """The moves open to a unit."""
-        scope, moves = self.prepared(answer.document, answer.inputs.kit, answer.inputs.unit)
-        return moves[scope.units.index(unit.scope)]
+        ready = self.prepared(answer.document, answer.inputs.kit, answer.inputs.unit)
+        return ready.moves[ready.scope.units.index(unit.scope)]
 
     def foresee(self, answer: PageAnswer) -> None:
         """Begin to work out what the slider may be moved to."""
@@ -109,7 +110,7 @@ class Desk:
         if not self._foresees or not few or basis in self._foreseen:
             return
         self._foreseen.add(basis)
-        here = step_of(answer.inputs.policy) or 0
+        here = scale_step(answer.inputs.policy) or 0
         steps = sorted(range(STEPS + 1), key=lambda step: abs(step - here))
 
         def work() -> None:
@@ -131,6 +132,7 @@ class Desk:
                 self.moves(answer, unit),
                 answer.inputs.evidence,
                 today=answer.inputs.day,
+                beside=self.beside(answer, unit),
             ),
         )
 
@@ -148,6 +150,14 @@ class Desk:
             answer.inputs.evidence,
             today=answer.inputs.day,
             until=advice.until,
+            beside=self.beside(answer, unit),
+        )
+
+    def beside(self, answer: PageAnswer, unit: UnitAdvice) -> Beside:
+        """What the advice for a unit takes besides notes, kit, moves and policy."""
+        inputs = answer.inputs
+        return beside_for(
+            inputs, self.prepared(answer.document, inputs.kit, inputs.unit), unit.scope
         )
 
 
@@ -174,7 +184,7 @@ class ResultCache:
 
 def _basis(document: Document, inputs: Inputs) -> tuple[Hashable, ...]:
     """What an answer hangs on besides policy and recorded settings."""
-    asked = (inputs.kit, inputs.evidence, inputs.day, inputs.unit)
+    asked = (inputs.kit, inputs.evidence, inputs.day, inputs.unit, inputs.first_seen)
     return (document.key, document.stamp, *asked)
 
 
@@ -189,5 +199,5 @@ def step_shown(choice: PageChoice) -> int:
     """Where the slider stands: the step chosen, else that of the policy, else the middle."""
     if choice.policy == BETWEEN:
         return max(0, min(STEPS, choice.step))
-    found = step_of(policy_of(choice))
+    found = scale_step(policy_of(choice))
     return STEPS // 2 if found is None else found

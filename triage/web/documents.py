@@ -12,7 +12,7 @@ from threading import Lock
 from typing import NamedTuple
 
 from triage.app.gather import Wanted
-from triage.app.read import Engine, count_items, is_pdf, read_and_judge, source_text
+from triage.app.read import Engine, read_and_judge, source_text
 from triage.domain.judged import JudgedNotes
 from triage.errors import SourceError
 
@@ -84,12 +84,9 @@ class Documents:
         mend = "cut out the releases of interest, and paste those"
         if len(data) <= _SHORT:
             return
-        if len(data) > MOST_TEXT and not is_pdf(data):
-            problem = f"{len(data) >> 20} MB of text is more than the {MOST_TEXT >> 20} read here"
-            raise SourceError(problem, where=name, mend=mend)
-        items = count_items(data, name)
-        if items > MOST_ITEMS:
-            problem = f"{items:,} items are more than the {MOST_ITEMS:,} weighed here at once"
+        text = source_text(data, name)
+        if len(text) > MOST_TEXT:
+            problem = f"{len(text) >> 20} MB of text is more than the {MOST_TEXT >> 20} read here"
             raise SourceError(problem, where=name, mend=mend)
 
     def _judge(self, key: str, data: bytes, name: str, wanted: Wanted) -> Document:

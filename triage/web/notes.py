@@ -17,7 +17,7 @@ from triage.web.forms import desk_of, form_of
 from triage.web.items_view import items_view
 from triage.web.own_style import with_own_style
 from triage.web.pages import page
-from triage.web.reports import functions
+from triage.web.reports import functions, outcomes
 from triage.web.views import document_view, query_of, title_of
 
 
@@ -54,6 +54,7 @@ def answer(request: Request) -> Response:
         doc=document_view(desk, found, choice),
         today=found.inputs.day,
         functions=functions(),
+        outcomes=outcomes(),
     )
 
 

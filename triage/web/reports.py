@@ -8,6 +8,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
+from triage.advice.tables import outcome_rows
 from triage.app.gather import field_reports
 from triage.app.report import record_report as record
 from triage.domain.reports import Seen
@@ -34,6 +35,7 @@ def list_(request: Request) -> Response:
         more=max(0, len(groups) - SHOWN),
         torn=torn,
         functions=functions(),
+        outcomes=outcomes(),
         today=desk.today(),
         back="",
     )
@@ -75,6 +77,9 @@ def _record(desk: Desk, form: FormData) -> str:
         users=1 if users is None else users,
         function=forms.text(form, "function"),
         words=forms.text(form, "words"),
+        flights=forms.number(form, "flights") or 1,
+        outcome=forms.text(form, "outcome"),
+        explained=forms.text(form, "explained"),
     )
     record(draft, desk.today())
     return back
@@ -88,6 +93,11 @@ def _query(form: FormData) -> str:
 def functions() -> tuple[Option, ...]:
     """Functions to choose from."""
     return tuple(Option(id, name) for id, name in function_names().items())
+
+
+def outcomes() -> tuple[Option, ...]:
+    """Outcomes to choose from, gravest first."""
+    return tuple(Option(row.id.value, row.name) for row in outcome_rows())
 
 
 ROUTES = [Route("/reports", list_), Route("/reports", add, methods=["POST"])]

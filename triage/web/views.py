@@ -6,7 +6,7 @@ from typing import NamedTuple
 from urllib.parse import urlencode
 
 from triage.advice import presets
-from triage.advice.strictness import STEPS, step_of
+from triage.advice.policy_scale import STEPS, scale_step
 from triage.app.policies import OWN, own_policy
 from triage.domain.advice import Assessment, Verdict
 from triage.render import advice_plots
@@ -17,6 +17,7 @@ from triage.web.desk import BETWEEN, Desk, PageAnswer, PageChoice, step_shown
 from triage.web.documents import Document
 from triage.web.forms import PASTE
 
+_EVEN = 0.5  # below it a picture of how often the advice stays would mislead
 _ITEMS = "Items by kind"  # these have a page of their own
 
 
@@ -178,12 +179,13 @@ def _pictures(desk: Desk, answer: PageAnswer, at: int, advice: Assessment) -> tu
     course = desk.course(answer, unit)
     if course is None:
         return ()
-    found, here = desk.verdicts(answer, unit), step_of(answer.inputs.policy)
+    found, here = desk.verdicts(answer, unit), scale_step(answer.inputs.policy)
     strict = advice_plots.strictness(found, here, tuple(presets()))
+    sure = advice.certainty.draws and advice.certainty.share >= _EVEN
     drawn = (
         strict,
         advice_plots.two_sides(advice.moving, advice.staying),
-        advice_plots.sureness(advice.certainty, advice.verdict),
+        *([advice_plots.sureness(advice.certainty, advice.verdict)] if sure else []),
         advice_plots.reports(course),
         advice_plots.risk_ahead(course),
     )

@@ -1,0 +1,90 @@
+"""Documents made to keep a reader busy; each grows with n, about n characters or more."""
+
+from collections.abc import Callable
+
+PAGE = "<html><p>"
+PARTED = "From: a\nSubject: b\nMIME-Version: 1.0\nContent-Type: multipart/mixed; boundary=x\n\n"
+
+SHAPES: dict[str, Callable[[int], str]] = {
+    "one line of words": lambda n: "word, and it. " * (n // 10),
+    "a line of blanks": lambda n: "x" + " " * n + "y",
+    "a line of wide columns": lambda n: "a   b\t c | " * (n // 10),
+    "a line of bars": lambda n: "|" * n,
+    "rows of many cells": lambda n: ("|a" * 200 + "|\n" + "|-" * 200 + "|\n") * (n // 800),
+    "one row of many cells": lambda n: "| a " * (n // 10) + "|\n" + "|---" * (n // 10) + "|\n",
+    "seventy thousand entries": lambda n: "- Fixed a crash of the app\n" * (n // 25),
+    "nested entries": lambda n: "".join("  " * (k % 300) + "- x\n" for k in range(n // 300)),
+    "ever deeper entries": lambda n: "".join("  " * k + "- x\n" for k in range(int(n**0.5))),
+    "a page of one word": lambda n: "word\n" * (n // 5),
+    "blank lines": lambda n: "a" + "\n" * n + "b",
+    "quotes of depth 1000": lambda n: (">" * 1000 + " a\n") * (n // 1000),
+    "one line of quotes": lambda n: ">" * n + " a",
+    "spaced quotes": lambda n: "> " * (n // 2) + " a",
+    "bracketed hashes": lambda n: (
+        "- Fixed it (" + ("0123456789abcdef" * 2 + ", ") * (n // 34) + "on x)"
+    ),
+    "open brackets": lambda n: "[" * n,
+    "half links": lambda n: "[a](" * (n // 4),
+    "half pictures": lambda n: "![a](b" * (n // 6),
+    "reference definitions": lambda n: "[a]: http://b\n" * (n // 14),
+    "open definitions": lambda n: "[a\n" * (n // 4),
+    "stars": lambda n: "*" * n,
+    "starred words": lambda n: "*a " * (n // 3),
+    "underscores": lambda n: "_a" * (n // 2),
+    "ticks": lambda n: "`" * n,
+    "ticked lines": lambda n: "` a\n" * (n // 8),
+    "fences": lambda n: "```\na\n" * (n // 12),
+    "an open fence": lambda n: "```\n" + "- a\n" * (n // 8),
+    "underlined headings": lambda n: "a\n===\n" * (n // 8),
+    "a line of dashes": lambda n: "-" * n + "\na",
+    "headings": lambda n: "# a #\n" * (n // 12),
+    "a heading of hashes": lambda n: "# a " + "#" * n,
+    "backslashes": lambda n: "\\" * n,
+    "an entity of many digits": lambda n: "&#" + "9" * n + ";",
+    "entities of 3000 digits": lambda n: ("&#" + "9" * 3000 + ";") * (n // 3000 + 1),
+    "entities": lambda n: "&amp; " * (n // 6),
+    "half entities": lambda n: "&a" * (n // 2),
+    "nested blocks": lambda n: "<div>" * (n // 11) + "a" + "</div>" * (n // 11),
+    "nested emphasis": lambda n: PAGE + "<b>a" * (n // 8) + "</b>" * (n // 8),
+    "half tags": lambda n: PAGE + "<a " * (n // 3),
+    "tags with quoted ends": lambda n: PAGE + '<a x=">"' * (n // 8) + ">",
+    "tags with open quotes": lambda n: PAGE + "<a x='>" * (n // 7),
+    "less-than signs": lambda n: PAGE + "<" * n + ">",
+    "open comments": lambda n: PAGE + "<!--" * (n // 4),
+    "comments": lambda n: PAGE + "<!-- a -->b" * (n // 11),
+    "half declarations": lambda n: PAGE + "<!a" * (n // 3) + ">",
+    "open styles": lambda n: PAGE + "<style>" * (n // 7),
+    "nested tables": lambda n: PAGE + "<table><tr><td>a" * (n // 16),
+    "nested lists": lambda n: PAGE + "<ul><li>a" * (n // 9),
+    "a row of cells": lambda n: PAGE + "<table><tr>" + "<td>a" * (n // 8),
+    "rows": lambda n: PAGE + "<table>" + "<tr><td>a<td>b" * (n // 16),
+    "spanning cells": lambda n: (
+        PAGE + "<table>" + "<tr><td colspan=900 rowspan=900>a<td>b" * (n // 40)
+    ),
+    "line breaks": lambda n: PAGE + "a<br>" * (n // 8),
+    "hidden parts": lambda n: PAGE + "<div hidden><p>a</p></div>" * (n // 26),
+    "open hidden parts": lambda n: PAGE + "<div hidden>a" * (n // 13),
+    "open templates": lambda n: PAGE + "<template>a" * (n // 11),
+    "styled words": lambda n: PAGE + "<span style='font-weight:bold'>a" * (n // 32),
+    "definitions": lambda n: PAGE + "<dl>" + "<dt>a<dd>b" * (n // 12),
+    "kept lines": lambda n: PAGE + "<pre>" + "a &lt; b\n" * (n // 10) + "</pre>",
+    "one kept line": lambda n: PAGE + "<pre>" + "a &lt; <b>b</b>" * (n // 16) + "</pre>",
+    "blocks in Markdown": lambda n: "# a\n\n" + "<div>\n\n- a\n\n</div>\n\n" * (n // 24),
+    "breaks in a cell": lambda n: "| a | b |\n|---|---|\n| " + "x<br>" * (n // 8) + " | c |\n",
+    "form feeds": lambda n: "page text\n\f" * (n // 11),
+    "page feet": lambda n: "".join(
+        f"text of a page\nfoot    Page {k} of 9\n" for k in range(n // 35)
+    ),
+    "divided words": lambda n: "hy-\nphen " * (n // 9),
+    "tabs": lambda n: "\t" * n + "a\tb\n",
+    "columns": lambda n: "name      value     more\n" * (n // 25),
+    "wrapped columns": lambda n: (
+        "A name     Value      More\n           and on     more\n" * (n // 54)
+    ),
+    "escape sequences": lambda n: "\x1b[" * (n // 2),
+    "half escape strings": lambda n: "a\x1b]" * (n // 3),
+    "fields of a mail": lambda n: "From: a\nSubject: b\n" + "X-A: b\n" * (n // 7) + "\nbody",
+    "a folded subject": lambda n: "From: a\nSubject: b\n" + "  c\n" * (n // 4) + "\nbody",
+    "parts of a mail": lambda n: PARTED + "--x\nContent-Type: text/plain\n\na\n" * (n // 32),
+    "encoded words": lambda n: "From: a\nSubject: " + "=?utf-8?q?a?= " * (n // 14) + "\n\nbody",
+}

@@ -1,0 +1,1 @@
+"""From a document to releases: blocks, statements, roles, facts, assembly."""
