@@ -324,3 +324,19 @@ def test_the_command_itself_killed_at_any_moment(home: Path) -> None:
         step = next(step for step in all_runs()[0].steps if step.step.id == "link")
         assert set(acknowledged) <= {mark.note for mark in step.marks}
     run("done", "link")  # and the record is as good as ever
+
+
+def test_one_unit_alone_or_one_battery_first(home: Path) -> None:
+    """`--unit` means that unit, not the others like it; `--first` keeps those back."""
+    second = KIT.split("\n\n")[0].replace('"heron"', '"heron-b"')
+    (home / "kit.toml").write_text(f"{KIT}\n{second}\n")
+    begin(home, "--unit", "heron-b")
+    ids = {step.step.id for step in all_runs()[0].steps}
+    assert "update-heron-b-3.6.0" in ids and "update-heron-3.6.0" not in ids
+    run("abandon", "rain")
+    begin(home, "--first", "battery-1")
+    rest = [s.step.id for s in all_runs()[1].steps if s.step.stage == "rest"]
+    assert rest == ["rotate-battery-2"]
+    assert "there is no unit 'bird'" in refused(
+        "start", str(home / "notes.md"), "--today", "2026-12-20", "--anyway", "--first", "bird"
+    )

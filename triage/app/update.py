@@ -52,8 +52,7 @@ def ready(advice: Advice, inputs: Inputs, unit: str = "", first: str = "") -> Re
         own.label: last.snapshot for own in inputs.kit.units if (last := last_kept(own.label))
     }
     wanted = RunRequest(unit, first, recorded)
-    whole = getattr(advice, "plan", None)
-    plan = run_plan(advice.judged, inputs.kit, inputs.policy, advice.units, wanted, whole)
+    plan = run_plan(advice.judged, inputs.kit, inputs.policy, advice.units, wanted, advice.plan)
     return Ready(plan, against(advice.judged, plan, advice.units))
 
 

@@ -220,7 +220,10 @@ def _take(number: int, found: Read, known: Known, component: str, own: str, part
         )
     elif statement.role is Role.INSTRUCTION:
         kind_ = facts_of.instruction_kind(known.heads.chances(row, "about"))
-        parts.instructions.append(Instruction(kind=kind_, text=statement.text, place=place))
+        effects = _effects(statement, row, known, place)
+        parts.instructions.append(
+            Instruction(kind=kind_, text=statement.text, place=place, effects=effects)
+        )
 
 
 def _needs(

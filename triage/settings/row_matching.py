@@ -93,7 +93,7 @@ def field_in(text: str) -> Field | None:
     return field_of(max(named)[1]) if named else None
 
 
-def setting_subject(text: str, setting: str) -> Subject:
+def setting_spoken_of(text: str, setting: str) -> Subject:
     """The field or setting of the vocabulary that a text speaks of, else the text itself."""
     field = field_in(text)
     if field is not None:

@@ -6,6 +6,7 @@ with the old default, where the notes state that; else what holds for either is 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from dataclasses import field as made
@@ -16,13 +17,15 @@ from triage.domain.notes import Effect, EffectKind, Instruction, InstructionKind
 from triage.domain.setting_changes import Do, Said, Says, SettingRow
 from triage.domain.snapshots import SettingEntry, Snapshot, Value
 from triage.reference.vocabulary import settings as vocabulary
-from triage.settings.row_matching import Known, of_all, setting_subject
+from triage.settings.row_matching import Known, of_all, setting_spoken_of
 from triage.settings.setting_names import plain, rank
 from triage.settings.setting_tables import care_of, field_of
 from triage.settings.setting_values import value_words
 from triage.settings.stated_values import Span, like_own, quantities_in, range_of, same, stated
 
 _CHANGES = (Kind.FLIGHT_BEHAVIOUR, Kind.COMPATIBILITY)
+_ABOUT_SETTINGS = (InstructionKind.RECHECK, InstructionKind.BACK_UP, InstructionKind.WARNING)
+_RESET = re.compile(r"\b(?:is|are|be|been|gets?) (?:reset|lost|erased|cleared|overwritten)\b", re.I)
 _WORDS = 110  # characters of a statement shown in a row
 _SAYS = {kind: Says(kind.value) for kind in EffectKind}
 
@@ -84,7 +87,7 @@ def setting_changes(
 def _statements(judged: JudgedNotes, release: int) -> Iterator[_Statement]:
     """Instructions first: a reset of everything comes before what a single change then sets."""
     for told in judged.notes.releases[release].instructions:
-        effects = getattr(told, "effects", ()) or _told_effect(told)
+        effects = told.effects or _told_effect(told)
         yield from (_Statement(e, told.text, "", e.kept) for e in effects)
     for item in judged.items:
         if item.release == release:
@@ -94,9 +97,10 @@ def _statements(judged: JudgedNotes, release: int) -> Iterator[_Statement]:
 
 def _told_effect(told: Instruction) -> tuple[Effect, ...]:
     """What an instruction about a reset says, where the reader found no effect in it."""
-    if told.kind is not InstructionKind.SETTINGS_RESET:
+    resets = told.kind is InstructionKind.SETTINGS_RESET
+    if not resets and not (told.kind in _ABOUT_SETTINGS and _RESET.search(told.text)):
         return ()
-    about = setting_subject(told.text, "")
+    about = setting_spoken_of(told.text, "")
     known = field_of(about.field)
     values = quantities_in(told.text, known) if known and known.dimension else []
     after = value_words(values[-1]) if values else ""
@@ -123,7 +127,7 @@ def _touched(statement: _Statement, known: Known, rows: dict[str, _Row]) -> list
     entry = known.entry(names, effect.setting_id, statement.text, (effect.before, effect.after))
     if entry is not None:
         return [_row_of(entry, rows)]
-    about = setting_subject(next((n for n in reversed(names) if n), "") or statement.text,
+    about = setting_spoken_of(next((n for n in reversed(names) if n), "") or statement.text,
                        effect.setting_id)  # fmt: skip
     key = about.field or plain(about.name)
     return [rows.setdefault(key, _Row(about.name, about.field, about.setting, None))]

@@ -68,7 +68,7 @@ def flights_needed(
 _CHANGES = (Kind.FLIGHT_BEHAVIOUR, Kind.COMPATIBILITY, Kind.FEATURE)
 
 
-def tested_functions(
+def changed_by(
     judged: JudgedNotes, releases: Collection[int], rows: Collection[SettingRow]
 ) -> tuple[frozenset[str], frozenset[str]]:
     """Settings and components whose function the releases change, by vocabulary id.

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
-from typing import NamedTuple, Protocol
+from typing import NamedTuple
 
 from triage.domain.advice import Verdict
 from triage.domain.answer import UnitAdvice
 from triage.domain.judged import JudgedNotes
-from triage.domain.kit import Kit, Move, Unmet
+from triage.domain.kit import Kit, KitPlan, Move, Unmet
 from triage.domain.notes import Status
 from triage.domain.policy import Policy
 from triage.domain.setting_changes import SettingRow
@@ -22,26 +22,10 @@ from triage.errors import StoreError
 from triage.kit import compare
 from triage.settings.announced_changes import foretold
 from triage.settings.setting_changes import setting_changes
-from triage.update.flight_tests import flights_needed, tested_functions
+from triage.update.flight_tests import changed_by, flights_needed
 from triage.update.run_steps import steps_for
 from triage.update.step_writer import RunBasis, sentence
 from triage.update.update_tables import steps as step_words
-
-
-class WholePlan(Protocol):
-    """The plan of all units that are advised to move."""
-
-    @property
-    def moves(self) -> tuple[Move, ...]:
-        """In their order."""
-
-    @property
-    def left_behind(self) -> tuple[Unmet, ...]:
-        """Units that stay, and can no longer do what is said."""
-
-    @property
-    def unchecked(self) -> tuple[Unmet, ...]:
-        """What could not be judged."""
 
 
 class RunRequest(NamedTuple):
@@ -68,7 +52,7 @@ def run_plan(
     policy: Policy,
     units: Sequence[UnitAdvice],
     wanted: RunRequest,
-    whole: WholePlan | None = None,
+    whole: KitPlan | None = None,
 ) -> RunPlan:
     """The plan of a run: of the unit named, else of `whole`, else of the first that can move."""
     found = _moves(units, wanted, whole)
@@ -91,7 +75,7 @@ def run_plan(
         jobs=_jobs(kit, policy, advice.day),
         told={u.scope.unit.label: u.assessment.instructions for u in moving},
         rows=rows,
-        tests=flights_needed(*tested_functions(judged, every, rows)),
+        tests=flights_needed(*changed_by(judged, every, rows)),
         first=wanted.first,
     )
     plan = found.chosen.plan
@@ -113,7 +97,7 @@ def run_plan(
     )
 
 
-def _moves(units: Sequence[UnitAdvice], wanted: RunRequest, whole: WholePlan | None) -> _Moves:
+def _moves(units: Sequence[UnitAdvice], wanted: RunRequest, whole: KitPlan | None) -> _Moves:
     """Which units move, in the plan's order."""
     if not wanted.unit and whole is not None and whole.moves:
         moving = {move.unit for move in whole.moves}
