@@ -126,7 +126,7 @@ def settle_item(
 
     unit = unit_of(judged.notes.releases[item.release], engine.recogniser)
     heading = corrections.heading_of(item.item)
-    corrections.keep_reading_correction(item.item.text, heading, tuple(kinds), unit=unit)
+    corrections.keep_correction(item.item.text, heading, tuple(kinds), unit=unit)
 
 
 def explain_item(
