@@ -154,15 +154,16 @@ def _several_things(notes: Notes, unit: Unit, places: list[int]) -> str:
 
 def _owners_of_all(notes: Notes, kit: Kit, label: str) -> list[tuple[Unit, ...]]:
     """The units each release is for; a silent one is for what all others of the document are."""
-    single = len({r.component for r in notes.releases if not r.derived}) == 1
+    stated = {r.component for r in notes.releases if not (r.derived or r.component_assumed)}
+    single = len(stated) <= 1
     titles = " / ".join(notes.titles) if single else ""
     owners = [_owners(release, kit, label, titles) for release in notes.releases]
-    stated = {
+    said = {
         own for release, own in zip(notes.releases, owners, strict=True) if not _silent(release)
     }
-    if len(stated) != 1 or label:
+    if len(said) != 1 or label:
         return owners
-    only = stated.pop()
+    only = said.pop()
     return [
         only if _silent(release) else own
         for release, own in zip(notes.releases, owners, strict=True)

@@ -20,6 +20,7 @@ from triage.reading.freeze import Known, Numbers, frozen
 from triage.reading.language import understood
 from triage.reading.roles import heading_vectors, layout_features
 from triage.reading.running_text import from_running_text
+from triage.reading.standing import UNRELEASED
 from triage.reading.statements import Statement, line_starts, place_of, statements_of
 from triage.reading.tools import Read, Tools
 from triage.reading.version_lines import first_component as component_in
@@ -107,7 +108,7 @@ def notes_of(found: Read, tools: Tools, source: Source, text: str, remarks: Sequ
         ):
             line = place_of(statement.mapped, starts).line
             stated = stated_in(statement, facts, row, line, tools.recogniser)
-            if stated or facts.days:
+            if stated or facts.days or UNRELEASED.search(statement.text):
                 assembler.version_line(number, statement, facts, stated)
         elif weighs(statement):
             assembler.statement(number, statement.role)

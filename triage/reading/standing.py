@@ -13,7 +13,7 @@ WITHDRAWN = re.compile(
     r"|zurückgezogen|retirée?\b|撤回",
     re.I,
 )
-_UNRELEASED = re.compile(r"\bunreleased\b|\bupcoming\b|\bnot (?:yet )?released\b", re.I)
+UNRELEASED = re.compile(r"\bunreleased\b|\bupcoming\b|\bnot (?:yet )?released\b", re.I)
 # A stage counts behind a version or in brackets: 'Beta 75' and 'Alpha One' may be products.
 _STAGES = (
     (Status.ALPHA, re.compile(r"[-._ ]?alpha", re.I)),
@@ -42,7 +42,7 @@ def status_of(line: str, version: str) -> Status:
     tail = line[at + len(version) : at + len(version) + 16] if at >= 0 else ""
     if WITHDRAWN.search(line):
         return Status.WITHDRAWN
-    if _UNRELEASED.search(line):
+    if UNRELEASED.search(line):
         return Status.UNRELEASED
     for status, stage in _STAGES:
         if stage.search(version) or stage.match(tail):

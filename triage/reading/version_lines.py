@@ -43,7 +43,7 @@ def stated_in(
     """The versions of a version line; `row` are the statements of its table row so far, itself
     last. What stands in a column of old versions is left out."""
     own = [v for v, part, _ in facts.versions if part in ("release", "unit")]
-    own = [v for v in own if not _CODE.fullmatch(v.words)] or _likeliest(statement, facts)
+    own = [v for v in own if _may_be(v, statement.text)] or _likeliest(statement, facts)
     if any("." in v.words for v in own):
         own = [v for v in own if "." in v.words]  # 'FC-3 1.22': the other is a name
     mentions = recogniser.read(statement.text).finds.components
@@ -74,6 +74,17 @@ def stated_in(
             )
         )
     return found
+
+
+def _may_be(candidate: Candidate, text: str) -> bool:
+    """Whether a number can be a version: dotted, with a letter ('R12b'), alone on its line, or
+    behind a word for one; a product's code or size is none."""
+    words = candidate.words
+    if _CODE.fullmatch(words):
+        return False
+    lettered = any(c.isalpha() for c in words) and any(c.isdigit() for c in words)
+    alone = words == text.strip(" :.,-–()[]")
+    return "." in words or lettered or alone or bool(_NAMED.search(text[: candidate.start]))
 
 
 def _likeliest(statement: Statement, facts: Facts) -> list[Candidate]:

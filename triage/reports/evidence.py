@@ -8,7 +8,7 @@ from triage.domain.advice import Evidence
 from triage.domain.notes import Notes, Release
 from triage.domain.outcomes import Outcome
 from triage.domain.reports import FieldReport, ReportGroup, Seen
-from triage.kit.units import alike
+from triage.kit.units import alike, proper
 from triage.kit.versions import compare
 
 
@@ -52,4 +52,4 @@ def is_about(report: FieldReport, release: Release) -> bool:
         return False
     if report.component and release.component and report.component != release.component:
         return False
-    return not (report.unit and release.unit) or alike(report.unit, release.unit)
+    return not (report.unit and proper(release.unit)) or alike(report.unit, release.unit)
