@@ -19,7 +19,7 @@ from triage.reading.standing import status_of
 from triage.reading.statements import Statement
 
 _CLOSING = frozenset((Role.CHANGE, Role.INSTRUCTION, Role.KNOWN_ISSUE))
-_SURE_FROM = 0.7  # from which a version line with nothing under it is a release
+_SURE_FROM = 0.6  # from which a version line with nothing under it is a release
 _PLAIN_RANK, _ROW_RANK = 7, 9
 _WEIGHTY = frozenset(
     (

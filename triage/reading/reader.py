@@ -104,7 +104,8 @@ def notes_of(found: Read, tools: Tools, source: Source, text: str, remarks: Sequ
         row = [*row, statement] if statement.atom.after == "cell" else [statement]
         aside = statement.text.startswith("(") and statement.atom.after == "sentence"
         if (statement.role is Role.VERSION and not aside) or (
-            statement.role is Role.HEADING and facts.of("release")
+            statement.role is Role.HEADING
+            and (facts.of("release") or UNRELEASED.search(statement.text))
         ):
             line = place_of(statement.mapped, starts).line
             stated = stated_in(statement, facts, row, line, tools.recogniser)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from triage.domain.notes import Role
+from triage.domain.notes import Role, Status
 from triage.reading.assembly import Draft, Named, Stated
 
 if TYPE_CHECKING:
@@ -23,7 +23,7 @@ _ASSUMED_UNIT = Named("", "")
 
 def from_running_text(draft: Draft, found: Read) -> None:
     """Fill in what the draft lacks; it is marked as taken for granted."""
-    if not draft.stated:
+    if not draft.stated and draft.status is not Status.UNRELEASED:
         version = _version(draft, found)
         if version:
             draft.stated.append(
