@@ -123,7 +123,7 @@ class Desk:
 
     def verdicts(self, answer: PageAnswer, unit: UnitAdvice) -> tuple[Verdict, ...]:
         """The advice for a unit at every step of strictness."""
-        judged, scope = answer.document.judged, answer.advice.scope
+        judged, scope = answer.advice.judged, answer.advice.scope
         return self._answers.get(
             ("verdicts", *_basis(answer.document, answer.inputs), unit.scope.labels),
             lambda: verdicts(
@@ -138,7 +138,7 @@ class Desk:
 
     def course(self, answer: PageAnswer, unit: UnitAdvice) -> Course | None:
         """How the advice for a unit runs over the days, None when there is nothing to move to."""
-        judged, scope, advice = answer.document.judged, answer.advice.scope, unit.assessment
+        judged, scope, advice = answer.advice.judged, answer.advice.scope, unit.assessment
         if advice.subject is None:
             return None
         chosen = next(move for move in self.moves(answer, unit) if move.release == advice.subject)

@@ -109,10 +109,10 @@ def document_view(desk: Desk, answer: PageAnswer, choice: PageChoice) -> Documen
         for label in labels
     )
     units = tuple(unit_view(desk, answer, at) for at in range(len(advice.units)))
-    remarks = [*document.judged.notes.remarks, *advice.scope.remarks]
+    remarks = [*advice.judged.notes.remarks, *advice.scope.remarks]
     remarks += [r for u in advice.units for r in u.scope.remarks]
     remarks += [
-        f"{release_title(document.judged.notes.releases[u.release])}: {u.reason}"
+        f"{release_title(advice.judged.notes.releases[u.release])}: {u.reason}"
         for u in advice.scope.elsewhere
     ]
     return DocumentView(
@@ -156,7 +156,7 @@ def unit_view(desk: Desk, answer: PageAnswer, at: int) -> UnitView:
     """One unit's note and pictures."""
     unit = answer.advice.units[at]
     advice = unit.assessment
-    sections = note(answer.document.judged, unit.scope, unit.plan, advice, brief=False)
+    sections = note(answer.advice.judged, unit.scope, unit.plan, advice, brief=False)
     shown = tuple(
         section.model_copy(update={"level": min(section.level + 1, 3)})
         for section in sections
