@@ -85,7 +85,7 @@ def main() -> None:
     recogniser = Recogniser()
     print(f"{len(items)} items; recogniser built in {time.perf_counter() - start:.2f} s")
     readings = [recogniser.read(i.text, (i.heading,) if i.heading else ()) for i in items]
-    _, borne_out = shipped().read(readings, [""] * len(items))
+    borne_out = shipped().read(readings, [""] * len(items)).finds
     for name, read_by in (
         ("by the words", [reading.finds for reading in readings]),
         ("as borne out", borne_out),

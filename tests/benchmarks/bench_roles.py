@@ -51,16 +51,17 @@ def linear(documents: Sequence[Read], reach: int = 2) -> Told:
     model = nn.Linear(x.shape[1], len(ROLES))
     optimiser = torch.optim.AdamW(model.parameters(), lr=2e-3, weight_decay=0.3)
     for _ in range(25):
-        for rows in torch.randperm(len(x)).split(256):
+        for rows in torch.randperm(len(x)).split(256):  # type: ignore[no-untyped-call,unused-ignore]
             loss = nn.functional.cross_entropy(model(x[rows]), y[rows])
             optimiser.zero_grad()
-            loss.backward()
+            loss.backward()  # type: ignore[no-untyped-call,unused-ignore]
             optimiser.step()
 
     def told(document: Read) -> np.ndarray:
         with torch.no_grad():
             scores = model(torch.tensor((windowed(document, reach) - mean) * scale))
-        return scores.numpy()
+        out: np.ndarray = scores.numpy()
+        return out
 
     return told
 

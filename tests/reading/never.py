@@ -125,8 +125,12 @@ def _affected(read: Notes, expect: dict[str, Any]) -> bool:
     said = " ".join(
         v
         for release in read.releases
-        for one in (*release.items, *release.known_issues, *release.notices)
-        for v in one.versions
+        for versions in (
+            *(i.versions for i in release.items),
+            *(k.versions for k in release.known_issues),
+            *(n.versions for n in release.notices),
+        )
+        for v in versions
     )
     digits = [v for text in expect["affected"] for v in text.split() if any(c.isdigit() for c in v)]
     return bool(said) and (not digits or any(v.strip("v") in said for v in digits))

@@ -35,7 +35,8 @@ _STAY = re.compile(
 )
 _ONLY = re.compile(
     r"\b(?:only|just|solely)\b.{0,30}\Z"
-    r"|\b(?:in|with|on|since|affect(?:s|ed|ing)|introduced in|came with|of)\s(?:version|firmware|release)?\s?\Z",
+    r"|\b(?:in|with|on|since|affect(?:s|ed|ing)|introduced in|came with|of)"
+    r"\s(?:version|firmware|release)?\s?\Z",
     re.I,
 )
 _ABOUT_DEFECTS = (Role.KNOWN_ISSUE, Role.NOTICE)

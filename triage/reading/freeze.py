@@ -6,6 +6,9 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
+import numpy as np
+from numpy.typing import NDArray
+
 from triage.classify.heads import Heads
 from triage.domain.finds import Find
 from triage.domain.notes import (
@@ -204,26 +207,36 @@ def _take(number: int, found: Read, known: Known, component: str, own: str, part
             )
         )
     elif statement.role in (Role.NOTICE, Role.AVAILABILITY):
-        kind, sure = facts_of.notice_kind(
-            known.heads.chances(row, "notice"), statement.role, statement.text
-        )
-        day = next((d.day for d, part, _ in facts.days if part != "release"), None)
-        parts.notices.append(
-            Notice(
-                kind=kind,
-                text=statement.text,
-                place=place,
-                versions=affected,
-                day=day or next((d.day for d, _, _ in facts.days), None),
-                chance=round(chance * sure, 3),
-            )
-        )
+        parts.notices.append(_notice(statement, facts, row, known, place, affected))
     elif statement.role is Role.INSTRUCTION:
         kind_ = facts_of.instruction_kind(known.heads.chances(row, "about"))
         effects = _effects(statement, row, known, place)
         parts.instructions.append(
             Instruction(kind=kind_, text=statement.text, place=place, effects=effects)
         )
+
+
+def _notice(
+    statement: Statement,
+    facts: Facts,
+    row: NDArray[np.float64],
+    known: Known,
+    place: Place,
+    affected: tuple[str, ...],
+) -> Notice:
+    """A word about a release, with the day it names."""
+    chances = known.heads.chances(row, "notice")
+    kind, sure = facts_of.notice_kind(chances, statement.role, statement.text)
+    days = [(d.day, part) for d, part, _ in facts.days]
+    day = next((day for day, part in days if part != "release"), None)
+    return Notice(
+        kind=kind,
+        text=statement.text,
+        place=place,
+        versions=affected,
+        day=day or next((day for day, _ in days), None),
+        chance=round(statement.chance(statement.role) * sure, 3),
+    )
 
 
 def _needs(

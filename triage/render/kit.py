@@ -66,10 +66,3 @@ def ids_shown(pairs: Iterable[tuple[str, str]]) -> Outline:
 
 def _points(texts: Sequence[str]) -> tuple[Block, ...]:
     return (Points(points=tuple(Point(text=text) for text in texts)),) if texts else ()
-
-
-def _job(job: Job) -> str:
-    words = f": {job.what}" if job.what else ""
-    stated = [f"in {', '.join(job.conditions)}"] if job.conditions else []
-    stated += [f"needs {', '.join(job.functions)}"] if job.functions else []
-    return f"Job {job.day}{words}" + (f" ({'; '.join(stated)})" if stated else "")
