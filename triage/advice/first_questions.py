@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
@@ -18,6 +19,10 @@ from triage.domain.advice import Candidate, FirstAnswer, HazardKind, Pointer
 from triage.domain.notes import Notice, NoticeKind, Release, Status
 from triage.domain.outcomes import Outcome
 from triage.kit.versions import compare
+
+
+_UNTIL = re.compile(r"\buntil\b(?:[^.;]|\.(?=\d))*", re.I)
+_THIS = re.compile(r"\bthis (?:release|version|update|firmware)\b[^,;]*\binstalled\b", re.I)
 
 
 class Consequence(StrEnum):
@@ -68,8 +73,20 @@ def _against(ground: Ground, release: Release) -> Iterator[Notice]:
     for under, notice in _notices(ground):
         if notice.kind.against and notice.chance >= least:
             named = affected(notice.versions, release.version)
+            if _ends_with(notice, under, release.version):
+                continue
             if named or (under is release and not notice.versions):
                 yield notice
+
+
+def _ends_with(notice: Notice, under: Release, version: str) -> bool:
+    """Whether a word holds only until this version is installed."""
+    until = _UNTIL.search(notice.text)
+    if until is None:
+        return False
+    if _THIS.search(until[0]) and compare(under.version, version) == 0:
+        return True
+    return re.search(rf"(?<![\w.]){re.escape(version)}(?![\w]|\.\d)", until[0]) is not None
 
 
 def _withdrawn(facts: Facts) -> Said | None:
@@ -147,6 +164,7 @@ def installed_named(ground: Ground) -> Said | None:
     for under, notice in _notices(ground):
         here = compare(under.version, version) == 0 and not notice.versions
         named = here or affected(notice.versions, version) is True
+        named = named and not _ends_with(notice, under, version)
         if notice.kind.against and notice.chance >= least and named:
             word = "withdrew" if notice.kind is NoticeKind.WITHDRAWN else "warns against"
             return f"the maker {word} the installed version: {_short(notice.text)}", _point(notice)

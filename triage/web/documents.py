@@ -19,6 +19,7 @@ from triage.errors import SourceError
 MOST = 16  # documents
 MOST_BYTES = 128 * 1024 * 1024  # of their sources
 MOST_TEXT = 4 * 1024 * 1024  # bytes of one that is not a PDF
+_FEWER = "cut out the releases of interest, and paste those"
 MOST_ITEMS = 4000  # of one; the longest real notes have some hundreds, and each more takes time
 _SHORT = 100 * 1024  # bytes that cannot hold so many
 
@@ -81,18 +82,17 @@ class Documents:
 
     def _refuse_endless(self, data: bytes, name: str) -> None:
         """SourceError for what would keep the page busy for minutes."""
-        mend = "cut out the releases of interest, and paste those"
         if len(data) <= _SHORT:
             return
         text = source_text(data, name)
         if len(text) > MOST_TEXT:
             problem = f"{len(text) >> 20} MB of text is more than the {MOST_TEXT >> 20} read here"
-            raise SourceError(problem, where=name, mend=mend)
+            raise SourceError(problem, where=name, mend=_FEWER)
 
     def _judge(self, key: str, data: bytes, name: str, wanted: Wanted) -> Document:
         with self._judging:  # one at a time: the recogniser is not made for more
             stamp = self._stamp()
-            judged = read_and_judge(data, name, self._engine())
+            judged = read_and_judge(data, name, self._engine(), begun=_few_enough)
         made = Document(key, data, name, source_text(data, name), judged, wanted, stamp)
         with self._lock:
             self._held[key] = made
@@ -102,3 +102,10 @@ class Documents:
             ):
                 self._held.popitem(last=False)
         return made
+
+
+def _few_enough(items: int) -> None:
+    """SourceError for more items than are judged in a time that a reader waits."""
+    if items > MOST_ITEMS:
+        problem = f"{items:,} items are more than the {MOST_ITEMS:,} read here"
+        raise SourceError(problem, mend=_FEWER)
