@@ -16,6 +16,7 @@ from triage.domain.advice import Evidence, OwnRecord
 from triage.domain.answer import Inputs
 from triage.domain.kit import Kit
 from triage.domain.notes import Notes
+from triage.domain.outcomes import Outcome
 from triage.domain.policy import Policy
 from triage.domain.reports import FieldReport, ReportGroup
 from triage.kit import load_kit
@@ -48,7 +49,7 @@ def gather(notes: Notes, data: bytes, wanted: Wanted) -> Inputs:
     kit = load_kit(wanted.kit)
     day = wanted.day or today()
     found = field_reports(wanted.reports)
-    evidence = evidence_for(notes, found.groups)[0]
+    evidence = losses_read(evidence_for(notes, found.groups)[0])
     flights, record = _own_priors(wanted.journal) if wanted.own_priors else ({}, {})
     return Inputs(
         data=data,
@@ -65,6 +66,26 @@ def gather(notes: Notes, data: bytes, wanted: Wanted) -> Inputs:
         first_seen=first_seen(notes.source.sha256, day) if wanted.recorded else day,
         needs=needs_met(notes, kit.needs),
     )
+
+
+_LOSS_FROM = 0.6  # the chance from which the words of a report tell of a loss
+_LOSSES = (Outcome.FALLS, Outcome.FLIES_AWAY, Outcome.MOTORS, Outcome.FIRE)
+
+
+def losses_read(evidence: Sequence[Evidence]) -> tuple[Evidence, ...]:
+    """The reports, with the outcome of those whose words tell of a loss that nobody stated."""
+    silent = [e for e in evidence if not e.clean and e.outcome is None and e.words]
+    if not silent:
+        return tuple(evidence)
+    from triage.classify.spoken_outcomes import outcomes_of
+
+    read = dict(zip((e.words for e in silent), outcomes_of([e.words for e in silent]), strict=True))
+    out = []
+    for e in evidence:
+        told = read.get(e.words) if e in silent else None
+        lost = told is not None and told.first in _LOSSES and told.chance(told.first) >= _LOSS_FROM
+        out.append(e.model_copy(update={"outcome": told.first}) if told and lost else e)
+    return tuple(out)
 
 
 def needs_met(notes: Notes, needs: Sequence[str]) -> dict[str, dict[str, float]]:
