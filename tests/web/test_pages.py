@@ -46,7 +46,7 @@ def test_paste_gives_the_recommendation(client: TestClient, paste: Paste, demo_n
         "<h3>Settings to recheck</h3>",
     ):
         assert words in page
-    assert page.count("<svg") == 5
+    assert page.count("<svg") >= 5 * page.count("<h3>Why</h3>")
 
 
 def test_a_file_is_read_like_a_paste(client: TestClient, demo_notes: str) -> None:
