@@ -20,7 +20,6 @@ from triage.domain.notes import Notice, NoticeKind, Release, Status
 from triage.domain.outcomes import Outcome
 from triage.kit.versions import compare
 
-
 _UNTIL = re.compile(r"\buntil\b(?:[^.;]|\.(?=\d))*", re.I)
 _THIS = re.compile(r"\bthis (?:release|version|update|firmware)\b[^,;]*\binstalled\b", re.I)
 

@@ -175,7 +175,8 @@ def _owners(release: Release, kit: Kit, label: str, titles: str) -> tuple[Unit, 
 
     `titles` are the document's lines that may name its product, '' where it has several.
     """
-    own = " / ".join((release.title, release.unit, *(u.name for u in release.units)))
+    same = [u.name for u in release.units if u.component == release.component]
+    own = " / ".join((release.title, release.unit, *same))
     strangers = [u for u in kit.units if sibling(u.name, f"{own} / {titles}")]
     if strangers:
         rest = tuple(unit for unit in kit.units if unit not in strangers)
@@ -202,8 +203,7 @@ def _named(kit: Kit, text: str, release: Release) -> tuple[Unit, ...]:
     found = tuple(unit for unit in kit.units if mentioned(unit.name, text))
     if release.component_assumed or release.component in ("", "other"):
         return found
-    same = tuple(unit for unit in found if unit in of_component(kit, release.component))
-    return same or (found if not release.derived and len(found) == 1 else ())
+    return tuple(unit for unit in found if unit in of_component(kit, release.component))
 
 
 def _silent(release: Release) -> bool:
