@@ -137,7 +137,7 @@ def test_own_base_rates_as_priors_are_asked_for_shown_kept_and_replayed(
     assert asked[: asked.index("Assumed")] != shipped[: shipped.index("Assumed")]
     assert assess() == shipped  # off unless asked for
     kept = json.loads(run("show", "3", "--json").splitlines()[0])["record"]["payload"]
-    assert kept["prior_flights"]["unnamed"] == pytest.approx(41_000)
+    assert 40_000 < kept["prior_flights"]["unnamed"] < 41_500  # own flights, and the prior's
     assert kept["prior_record"]["unnamed"] == {"problems": 0, "flights": 40000, "used": True}
     run("outcome", "3", "problem", "--flights", "9")  # the record has gone on since
     assert "SAME" in run("replay", "3") and "SAME" in run("replay", "1")
