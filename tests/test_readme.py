@@ -65,10 +65,16 @@ def test_the_changes_name_this_version_first() -> None:
 
 
 def test_licence_texts_are_here_and_go_into_the_wheel() -> None:
-    assert 'license-files = ["LICENSE", "licences/*"]' in (ROOT / "pyproject.toml").read_text()
-    named = re.findall(r"`([^`/]+\.txt)`", (ROOT / "licences" / "README.md").read_text())
-    texts = {path.name for path in (ROOT / "licences").glob("*.txt")}
-    assert set(named) == texts and all((ROOT / "licences" / n).stat().st_size > 500 for n in texts)
+    assert (
+        'license-files = ["triage/reference/licences/*"]' in (ROOT / "pyproject.toml").read_text()
+    )
+    named = re.findall(
+        r"`([^`/]+\.txt)`", (ROOT / "triage" / "reference" / "licences" / "README.md").read_text()
+    )
+    texts = {path.name for path in (ROOT / "triage" / "reference" / "licences").glob("*.txt")}
+    assert set(named) == texts and all(
+        (ROOT / "triage" / "reference" / "licences" / n).stat().st_size > 500 for n in texts
+    )
 
 
 def test_licence_terms_stand_in_readme_and_pyproject() -> None:
@@ -78,8 +84,6 @@ def test_licence_terms_stand_in_readme_and_pyproject() -> None:
 
 def test_the_top_level_holds_nothing_else() -> None:
     allowed = {
-        "LICENSE",
-        "licences",
         "README.md",
         "DEVELOPERS.md",
         "pyproject.toml",
