@@ -67,9 +67,10 @@ def train_own(
 
 def fit_encoder_file(out: Path | None = None, *, tell: Callable[[str], None]) -> FittedFile:
     """Fit the one encoder of all heads (PyTorch, an hour); `tell` gets a line now and then."""
-    from triage.classify.encoder_file import NAME, save
+    from triage.classify.encoder_file import NAME, load, save
     from triage.training.corpora import corpora_digest, read_shipped
     from triage.training.encoder_fit import fit_encoder as fitted
+    from triage.training.needs_fit import fit_needs, need_pairs
 
     corpora = read_shipped()
     seen = {example.style for example in corpora.seen}
@@ -79,8 +80,12 @@ def fit_encoder_file(out: Path | None = None, *, tell: Callable[[str], None]) ->
         kept_out=sorted({example.style for example in corpora.unseen} - seen),
         tell=tell,
     )
+    manifest, arrays, pieces = fit
     path = (out or folder("models")) / NAME
-    return FittedFile(path, fit[0].items, save(*fit, path))
+    save(manifest, arrays, pieces, path)
+    weights, bias = fit_needs(load(path).encoder, need_pairs())  # on the vectors as they are read
+    whole = {**arrays, "need": weights, "need.bias": bias}
+    return FittedFile(path, manifest.items, save(manifest, whole, pieces, path))
 
 
 def fit_reading_file(out: Path | None = None, *, tell: Callable[[str], None]) -> FittedFile:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import NamedTuple
 
@@ -201,8 +201,3 @@ def _of_span(span: Span, ahead: str, text: str, style: str, *, whole: bool) -> E
             head = {"i": "about", "w": "notice", "a": "notice"}[span.role]
             choices.append((head, span.words[0]))
     return Example((ahead, text), frozenset(families), frozenset(targets), tuple(choices), style)
-
-
-def families_of(examples: Sequence[Example]) -> tuple[str, ...]:
-    """Every independent target that occurs, sorted."""
-    return tuple(sorted({target for example in examples for target in example.targets}))
